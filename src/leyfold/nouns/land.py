@@ -1,0 +1,267 @@
+"""Land: fields as drawn, the stands that fit in them, and the stand of each day.
+
+Everything here is in metres of the farm's own flat map: x east, y north, from `Land.origin`. A ring is a
+tuple of corners, the first not repeated at the end; outer rings run counter-clockwise, holes clockwise.
+Angles are degrees counter-clockwise from east (0 = east, 90 = north); a direction of moving.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from math import cos, radians, sin
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = [
+    "Allotment", "Area", "Exclusion", "Field", "Footprint", "Ground", "Land", "Layout", "Leg", "Line",
+    "Occupation", "Paddock", "Point", "Ring", "Span", "Stand", "Strip", "Terrain", "Tread", "rectangle",
+]
+
+Point = tuple[float, float]
+Ring = tuple[Point, ...]
+Line = tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Days from `first` up to, not including, `until`."""
+
+    first: date
+    until: date
+
+    def __contains__(self, day: date) -> bool:
+        return self.first <= day < self.until
+
+
+@dataclass(frozen=True, slots=True)
+class Exclusion:
+    """Ground where nothing may stand, and how far to keep off it.
+
+    `kind`: water, well, building, tree, slope, wet, rough, gap, overhead or other. `shape` says whether
+    `points` is a ring, a line or one point. `buffer_m` >= 0. `source`: where the distance comes from.
+    """
+
+    id: str
+    kind: str
+    shape: Literal["ring", "line", "point"]
+    points: tuple[Point, ...]
+    buffer_m: float = 0.0
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One piece of ground inside one outer ring.
+
+    `margin_m`: kept free along every edge. `contour_deg`: direction of the contour, None where the ground
+    is flat or unknown; `slope` is rise over run across it.
+    """
+
+    id: str
+    name: str
+    outer: Ring
+    holes: tuple[Ring, ...] = ()
+    exclusions: tuple[Exclusion, ...] = ()
+    margin_m: float = 1.0
+    hay_shut: tuple[Span, ...] = ()
+    water: tuple[Point, ...] = ()
+    gates: tuple[Point, ...] = ()
+    contour_deg: float | None = None
+    slope: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Land:
+    """The fields of one farm on one flat map. `notes`: what the reader mended, in words."""
+
+    fields: tuple[Field, ...]
+    origin_lon_deg: float
+    origin_lat_deg: float
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Terrain:
+    """Heights on a square grid in the farm's metres. Row 0 is the north edge; NaN where unknown.
+
+    `west_m`, `north_m`: outer corner of the cell in row 0, column 0.
+    """
+
+    west_m: float
+    north_m: float
+    cell_m: float
+    height_m: NDArray[np.float64]
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Footprint:
+    """Ground under one shelter: `length_m` along the move, `width_m` across it; both > 0."""
+
+    id: str
+    length_m: float
+    width_m: float
+
+    @property
+    def area_m2(self) -> float:
+        return self.length_m * self.width_m
+
+
+def rectangle(x_m: float, y_m: float, angle_deg: float, length_m: float, width_m: float) -> Ring:
+    """Corners of a rectangle about its centre, counter-clockwise, `length_m` along `angle_deg`."""
+    c, s = cos(radians(angle_deg)), sin(radians(angle_deg))
+    a, b = length_m / 2, width_m / 2
+    return tuple((x_m + c * u - s * v, y_m + s * u + c * v) for u, v in ((-a, -b), (a, -b), (a, b), (-a, b)))
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """One place for one shelter. `index` counts from 0 along its strip, in the direction `angle_deg`."""
+
+    id: str
+    field: str
+    strip: str
+    index: int
+    x_m: float
+    y_m: float
+    angle_deg: float
+
+    def corners(self, footprint: Footprint) -> Ring:
+        return rectangle(self.x_m, self.y_m, self.angle_deg, footprint.length_m, footprint.width_m)
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """Stands end to end in one straight line. `lane` counts the lines across the field."""
+
+    id: str
+    field: str
+    lane: int
+    angle_deg: float
+    stands: tuple[Stand, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """What was reached in one field, and what no arrangement at all could pass.
+
+    `inset_m2`: ground inside the margin and off every buffer. `bound`: a proven upper bound on the number
+    of whole rectangles, at any angles. `gap`: (bound - stands) / bound, 0 where bound is 0.
+    """
+
+    field: str
+    inset_m2: float
+    stands: int
+    share: float
+    bound: int
+    gap: float
+    turns: int
+    pulled_m: float
+    to_water_m: float
+    to_gate_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Every stand of one footprint on the land, undated."""
+
+    footprint: Footprint
+    strips: tuple[Strip, ...]
+    areas: tuple[Area, ...]
+
+    @property
+    def stands(self) -> tuple[Stand, ...]:
+        return tuple(stand for strip in self.strips for stand in strip.stands)
+
+    @property
+    def share(self) -> float:
+        """Share of all inset ground that is covered by stands."""
+        whole = sum(a.inset_m2 for a in self.areas)
+        return sum(a.stands for a in self.areas) * self.footprint.area_m2 / whole if whole else 0.0
+
+    @property
+    def bound(self) -> int:
+        return sum(a.bound for a in self.areas)
+
+    @property
+    def gap(self) -> float:
+        return (self.bound - sum(a.stands for a in self.areas)) / self.bound if self.bound else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Occupation:
+    """A shelter in use from `first` up to, not including, `until`; it wants fresh ground every
+    `every_days` days."""
+
+    shelter: str
+    first: date
+    until: date
+    every_days: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Tread:
+    """Ground used: its ring, and the last day it was used."""
+
+    ring: Ring
+    on: date
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """How a shelter comes to its stand.
+
+    `kind`: place (brought there), stay (not moved), ahead (straight on), skip (straight on over ground
+    left out), turn (strip end), strip (to a strip further off in the field), field (to another field).
+    """
+
+    kind: Literal["place", "stay", "ahead", "skip", "turn", "strip", "field"]
+    distance_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Allotment:
+    """A shelter's ground for one day. `stand` is None when no rested ground is left for it."""
+
+    shelter: str
+    on: date
+    stand: Stand | None
+    leg: Leg | None
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """The stand of every shelter for every day.
+
+    `left_days`: days of ground left for all shelters together after the last day. `runs_out`: first day on
+    which a shelter has no rested stand, None when every day has one. `transfers`: moves to another field.
+    `shared`: strips worked by more than one shelter.
+    """
+
+    footprint: Footprint
+    rest_days: int
+    days: tuple[Allotment, ...]
+    left_days: int
+    runs_out: date | None
+    transfers: tuple[Allotment, ...] = ()
+    shared: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Paddock:
+    """Ground inside the netting for one stay. `house`: where the hen house stands, in order.
+
+    `shared_m`: length of side it shares with the paddock before, 0 for the first.
+    """
+
+    id: str
+    field: str
+    ring: Ring
+    area_m2: float
+    perimeter_m: float
+    shared_m: float
+    house: tuple[Point, ...] = field(default=())
