@@ -1,0 +1,206 @@
+"""The holding as described: birds kept, kit, people, wishes, prices, limits in force."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from leyfold.nouns.figure import Figure
+from leyfold.nouns.limits import Limit
+from leyfold.nouns.stock import Feed, Line
+
+__all__ = [
+    "Bin",
+    "BreedingPen",
+    "Brooder",
+    "Cattle",
+    "Farm",
+    "HeaderBucket",
+    "Holding",
+    "Hopper",
+    "Incubator",
+    "Lamp",
+    "MobileHouse",
+    "Net",
+    "Person",
+    "Shelter",
+    "Tank",
+    "Wish",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Holding:
+    """Name and place. `zone` is an IANA zone, `language` and `currency` are ISO codes."""
+
+    name: str
+    latitude_deg: float
+    longitude_deg: float
+    zone: str
+    language: str = "en"
+    currency: str = "EUR"
+    lengths: Literal["metric", "imperial"] = "metric"
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    id: str
+    name: str
+    role: Literal["farmer", "helper", "child", "looker-on"]
+    hours_per_day: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """Something the farm owns from a day until a day: retired, never deleted."""
+
+    id: str
+    since: date | None = field(default=None, kw_only=True)
+    until: date | None = field(default=None, kw_only=True)
+
+    def owned(self, day: date) -> bool:
+        return (self.since is None or self.since <= day) and (self.until is None or day < self.until)
+
+
+@dataclass(frozen=True, slots=True)
+class BreedingPen(Kit):
+    line: str
+    hens: int
+    cocks: int
+    lay_share: float | None = None
+    settable_share: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Incubator(Kit):
+    """`eggs` places to day 18; `hatcher_eggs` in the hatcher where it is a machine of its own."""
+
+    eggs: int
+    hatcher_eggs: int | None = None
+    watts: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lamp:
+    watts: float
+    fuse: str
+
+
+@dataclass(frozen=True, slots=True)
+class Brooder(Kit):
+    floor_m2: float
+    lamps: tuple[Lamp, ...] = ()
+    fuses_a: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Shelter(Kit):
+    """A floorless shelter. `length_m` lies along the way it is pulled. `moves_per_day` is how often it goes
+    onto fresh grass, so a pass lasts 1/moves_per_day days."""
+
+    length_m: float
+    width_m: float
+    height_m: float
+    mass_kg: float | None = None
+    moves_per_day: float = 1.0
+    header_bucket: str | None = None
+
+    @property
+    def floor_m2(self) -> float:
+        return self.length_m * self.width_m
+
+
+@dataclass(frozen=True, slots=True)
+class MobileHouse(Kit):
+    """`light_h`: hours of light given in the house, daylight and lamps together, None without lamps."""
+
+    floor_m2: float
+    perch_m: float | None = None
+    nests: int | None = None
+    light_h: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Net(Kit):
+    rolls: int
+    roll_m: float
+    shift_d: int | None = None
+    house: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Cattle(Kit):
+    heads: int
+    intake_kg_dm_per_d: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bin(Kit):
+    feed: str
+    holds_kg: float
+    has_kg: float | None = None
+    delivery_d: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hopper(Kit):
+    feed: str
+    holds_kg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Tank(Kit):
+    holds_l: float
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderBucket(Kit):
+    holds_l: float
+    colour: str
+    diameter_m: float | None = None
+    height_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """`number` of `what` (pullets, table birds, eggs a day) by or from `on`, at a chance."""
+
+    id: str
+    what: Literal["pullets", "table birds", "eggs a day"]
+    number: int
+    on: date
+    chance: float
+    line: str | None = None
+    every_d: int | None = None
+    until: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Farm:
+    holding: Holding
+    lines: Mapping[str, Line]
+    feeds: Mapping[str, Feed]
+    temperature_C: tuple[Figure, ...]
+    """Twelve monthly means out of doors, January first."""
+    people: Mapping[str, Person] = field(default_factory=dict)
+    pens: Mapping[str, BreedingPen] = field(default_factory=dict)
+    incubators: Mapping[str, Incubator] = field(default_factory=dict)
+    brooders: Mapping[str, Brooder] = field(default_factory=dict)
+    shelters: Mapping[str, Shelter] = field(default_factory=dict)
+    houses: Mapping[str, MobileHouse] = field(default_factory=dict)
+    nets: Mapping[str, Net] = field(default_factory=dict)
+    cattle: Mapping[str, Cattle] = field(default_factory=dict)
+    bins: Mapping[str, Bin] = field(default_factory=dict)
+    hoppers: Mapping[str, Hopper] = field(default_factory=dict)
+    tanks: Mapping[str, Tank] = field(default_factory=dict)
+    buckets: Mapping[str, HeaderBucket] = field(default_factory=dict)
+    wishes: tuple[Wish, ...] = ()
+    prices: Mapping[str, float] = field(default_factory=dict)
+    """Minor details of money by name, in the holding's currency: what is sold and bought."""
+    limits: tuple[Limit, ...] = ()
+    floor_allowance: tuple[tuple[int, Figure], ...] = ()
+    """Brooder floor: (age in days up to which it holds, birds per m2), by rising age; the last holds on."""
+    measures: Mapping[str, str] = field(default_factory=dict)
+    """The farm's own measures, as declared: {"bucket": "7 kg"}."""
