@@ -7,7 +7,7 @@ Angles are degrees counter-clockwise from east (0 = east, 90 = north); a directi
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from math import cos, radians, sin
 from typing import Literal
@@ -264,4 +264,4 @@ class Paddock:
     area_m2: float
     perimeter_m: float
     shared_m: float
-    house: tuple[Point, ...] = field(default=())
+    house: tuple[Point, ...] = ()
