@@ -1,0 +1,290 @@
+"""Sets the project up, serves it, tests it. Standard library only: it runs before anything is installed."""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import importlib.util
+import os
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+VENV = ROOT / ".venv"
+RUN_LOCK = ROOT / "requirements.lock"
+DEV_LOCK = ROOT / "requirements-dev.lock"
+DEMO = ROOT / "examples"
+
+# What another environment of the developer would bring in; the machine's pip settings stay.
+FOREIGN = [
+    "PYTHONPATH",
+    "PYTHONHOME",
+    "PYTHONSTARTUP",
+    "PYTHONUSERBASE",
+    "PYTHONWARNINGS",
+    "PYTHONSAFEPATH",
+    "PYTHONOPTIMIZE",
+    "PYTHONPYCACHEPREFIX",
+    "VIRTUAL_ENV",
+    "CONDA_PREFIX",
+    "PIP_TARGET",
+    "PIP_PREFIX",
+    "PIP_USER",
+    "PYTEST_ADDOPTS",
+    "PYTEST_PLUGINS",
+    "MYPYPATH",
+]
+
+# Words of pip's when the network, not a package, is at fault.
+UNREACHED = (
+    "NewConnectionError",
+    "ConnectTimeoutError",
+    "NameResolutionError",
+    "Max retries exceeded",
+    "ProxyError",
+    "ReadTimeoutError",
+    "Connection refused",
+    "SSLError",
+)
+
+
+IMPORTS = "from importlinter.cli import lint_imports_command as check; check()"
+
+
+class Stop(Exception):
+    """Something the reader must mend first; the message is all they see."""
+
+
+def tell(line: str) -> None:
+    print(line, flush=True)
+
+
+def environment() -> dict[str, str]:
+    """The environment every step runs in: ours first, nothing of another Python's."""
+    kept = {name: value for name, value in os.environ.items() if name not in FOREIGN}
+    kept["PATH"] = os.pathsep.join([str(python().parent), kept.get("PATH", os.defpath)])
+    kept["PYTHONNOUSERSITE"] = "1"
+    return kept
+
+
+def python() -> Path:
+    return VENV / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
+
+
+# --- set-up -----------------------------------------------------------------------------------------
+
+
+def stamp(lock: Path) -> str:
+    """What an installed environment was made from."""
+    parts = [sys.version.encode(), lock.read_bytes(), (ROOT / "pyproject.toml").read_bytes(), bytes(ROOT)]
+    return hashlib.sha256(b"\0".join(parts)).hexdigest()
+
+
+def is_ready(lock: Path) -> bool:
+    """True where this lock, or the larger one that holds it, is installed as it stands."""
+    made = VENV / "leyfold.stamp"
+    wanted = {stamp(lock), stamp(DEV_LOCK)}
+    return python().exists() and made.exists() and made.read_text(encoding="ascii") in wanted
+
+
+def set_up(lock: Path) -> None:
+    """Make `.venv` hold what `lock` names and the package itself, editable."""
+    if is_ready(lock):
+        return
+    made = VENV / "leyfold.stamp"
+    made.unlink(missing_ok=True)
+    start = time.monotonic()
+    if is_usable():
+        tell("[1/3] environment .venv: there")
+    else:
+        tell("[1/3] environment .venv: making it")
+        make_environment()
+    count = sum("==" in line for line in lock.read_text(encoding="utf-8").splitlines())
+    tell(f"[2/3] packages of {lock.name} (up to {count}): a minute or so the first time")
+    pip("install", "--require-hashes", "-r", str(lock))
+    tell("[3/3] leyfold itself")
+    pip("install", "--no-deps", "--no-build-isolation", "--editable", str(ROOT))
+    made.write_text(stamp(lock), encoding="ascii")
+    tell(f"      ready after {time.monotonic() - start:.0f} s")
+
+
+def is_usable() -> bool:
+    """True for an environment of the Python that runs this."""
+    if not python().exists():
+        return False
+    ask = [str(python()), "-I", "-c", "import sys, pip; print(sys.version, end='')"]
+    answer = subprocess.run(ask, capture_output=True, text=True, check=False)
+    return answer.returncode == 0 and answer.stdout == sys.version
+
+
+def make_environment() -> None:
+    """Raises Stop where this Python cannot make one."""
+    if any(importlib.util.find_spec(module) is None for module in ("venv", "ensurepip")):
+        version = f"{sys.version_info.major}.{sys.version_info.minor}"
+        raise Stop(
+            f"This Python ({sys.executable}) comes without venv or ensurepip: no environment can be made.\n"
+            f"Debian, Ubuntu: apt install python{version}-venv. Elsewhere: install the full Python\n"
+            f"{version}, or name another: PYTHON=/path/to/python3 ./x"
+        )
+    if VENV.exists():
+        shutil.rmtree(VENV)
+    command = [sys.executable, "-I", "-m", "venv", str(VENV)]
+    made = subprocess.run(command, capture_output=True, text=True, check=False)
+    if made.returncode:
+        raise Stop(f"The environment .venv could not be made:\n{(made.stdout + made.stderr).strip()}")
+
+
+def pip(*arguments: str) -> None:
+    """Run pip with a word of progress. Raises Stop, with pip's own last lines, when it fails."""
+    command = [str(python()), "-m", "pip", *arguments, "--no-input", "--progress-bar", "off"]
+    said: list[str] = []
+    fetched = 0
+    with subprocess.Popen(
+        command,
+        env=environment(),
+        cwd=ROOT,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        encoding="utf-8",
+        errors="replace",
+    ) as run:
+        for line in run.stdout or ():
+            said.append(line.rstrip())
+            if line.startswith("Collecting "):
+                fetched += 1
+                if fetched % 10 == 0:
+                    tell(f"      {fetched} fetched")
+            elif line.startswith("Installing collected packages"):
+                tell(f"      unpacking {fetched}" if fetched else "      unpacking")
+            elif "Retrying (" in line and not any("Retrying (" in earlier for earlier in said[:-1]):
+                tell("      the package registry does not answer; trying again")
+    if run.returncode:
+        raise Stop(explain(said))
+
+
+def explain(said: list[str]) -> str:
+    """Why an install failed, in plain words above pip's own last lines."""
+    whole = "\n".join(said)
+    if any(sign in whole for sign in UNREACHED):
+        why = (
+            "The package registry could not be reached. Leyfold itself works without a network, but\n"
+            "setting it up the first time does not. Check the line, or what pip is told on this machine:\n"
+            "pip config list"
+        )
+    elif "DO NOT MATCH THE HASHES" in whole:
+        why = "A package is not the one this version of Leyfold was made with: its hash differs."
+    elif "No space left" in whole:
+        why = "The disk is full."
+    elif "No matching distribution found" in whole:
+        why = "A package could not be had for this Python on this machine."
+    else:
+        why = "The packages could not be installed."
+    return "\n".join([why, "--- what pip said last ---", *said[-12:]])
+
+
+# --- commands ---------------------------------------------------------------------------------------
+
+
+def run(command: Sequence[str]) -> int:
+    return subprocess.run(
+        command, env=environment(), cwd=ROOT, stdin=subprocess.DEVNULL, check=False
+    ).returncode
+
+
+def step(name: str, command: Sequence[str]) -> None:
+    """One named, timed step. Raises Stop when it fails."""
+    tell(f"--- {name}")
+    start = time.monotonic()
+    code = run(command)
+    took = time.monotonic() - start
+    if code:
+        raise Stop(f"--- {name}: failed after {took:.1f} s (exit {code})")
+    tell(f"--- {name}: passed in {took:.1f} s")
+
+
+def serve(arguments: list[str]) -> int:
+    """./x serve [FARM]     the season of a farm (the demo farm, unless one is named) as a page"""
+    set_up(RUN_LOCK)
+    command = [str(python()), "-m", "leyfold", "serve", *(arguments or [str(DEMO)])]
+    return subprocess.run(command, env=environment(), check=False).returncode
+
+
+def test(arguments: list[str]) -> int:
+    """./x test [ARG ...]   every check, the quickest first; ARG goes to pytest"""
+    set_up(DEV_LOCK)
+    start = time.monotonic()
+    module = [str(python()), "-m"]
+    step("lint (ruff check)", [*module, "ruff", "check", "."])
+    step("layout of the code (ruff format)", [*module, "ruff", "format", "--check", "."])
+    step("rooms and walls (lint-imports)", [str(python()), "-c", IMPORTS])
+    step("types (mypy --strict)", [*module, "mypy"])
+    step("tests (pytest)", [*module, "pytest", "-n", "auto", *arguments])
+    tell(f"All passed in {time.monotonic() - start:.0f} s.")
+    return 0
+
+
+def tidy(arguments: list[str]) -> int:
+    """./x tidy [PATH ...]  mend what ruff can mend and lay the code out"""
+    set_up(DEV_LOCK)
+    paths = arguments or ["."]
+    lint = run([str(python()), "-m", "ruff", "check", "--fix", *paths])
+    return run([str(python()), "-m", "ruff", "format", *paths]) or lint
+
+
+def bench(arguments: list[str]) -> int:
+    """./x bench [WORD ...] the benchmarks, or those with a given word in their name"""
+    set_up(DEV_LOCK)
+    found = sorted((ROOT / "benchmarks").glob("bench_*.py"))
+    wanted = [path for path in found if not arguments or any(word in path.stem for word in arguments)]
+    if not wanted:
+        raise Stop(f"No benchmark is named so. There are: {', '.join(path.stem for path in found) or 'none'}")
+    for path in wanted:
+        step(path.stem, [str(python()), str(path)])
+    return 0
+
+
+def lock(arguments: list[str]) -> int:
+    """./x lock [--upgrade] both lock files anew from pyproject.toml: hashed, without addresses"""
+    set_up(DEV_LOCK)
+    compiler = [str(python()), "-m", "uv", "pip", "compile", "pyproject.toml", "--quiet", *arguments]
+    form = ["--universal", "--python-version", "3.11", "--generate-hashes", "--no-header", "--no-annotate"]
+    step(DEV_LOCK.name, [*compiler, *form, "--group", "dev", "--all-extras", "-o", DEV_LOCK.name])
+    # The run lock takes its versions from the larger one, so that one environment serves both.
+    step(RUN_LOCK.name, [*compiler, *form, "--group", "build", "-c", DEV_LOCK.name, "-o", RUN_LOCK.name])
+    return 0
+
+
+COMMANDS: dict[str, Callable[[list[str]], int]] = {
+    "serve": serve,
+    "test": test,
+    "tidy": tidy,
+    "bench": bench,
+    "lock": lock,
+}
+
+
+def main() -> int:
+    helps = "\n".join(f"  {(command.__doc__ or '').splitlines()[0]}" for command in COMMANDS.values())
+    parser = argparse.ArgumentParser(
+        prog="./x", epilog=helps, formatter_class=argparse.RawDescriptionHelpFormatter, add_help=True
+    )
+    parser.add_argument("command", choices=COMMANDS)
+    parser.add_argument("arguments", nargs=argparse.REMAINDER, help="handed to the command")
+    chosen = parser.parse_args()
+    try:
+        return COMMANDS[chosen.command](chosen.arguments)
+    except Stop as stop:
+        print(stop, file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        return 130
+
+
+if __name__ == "__main__":
+    sys.exit(main())
