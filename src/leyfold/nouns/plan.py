@@ -31,8 +31,8 @@ class Batch:
     of a set, the day day-olds come, or the day the books open for birds already there. Day 0 of their age
     is `hatched_on`.
 
-    A set has `set_on` and `eggs`; birds bought or present have `heads` by sex. Dates of stages left None
-    are filled by `season.complete` from the ages of the line.
+    A set has `set_on` and `eggs`, and `fertile` once it has been candled; birds bought or present have
+    `heads` by sex. Dates of stages left None are filled by `season.complete` from the ages of the line.
     """
 
     id: str
@@ -42,6 +42,7 @@ class Batch:
     arrives_on: date
     set_on: date | None = None
     eggs: int | None = None
+    fertile: int | None = None
     stored_d: int = 0
     heads: Mapping[Sex, float] = field(default_factory=dict)
     turnout_on: date | None = None

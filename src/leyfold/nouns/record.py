@@ -10,7 +10,7 @@ from typing import Any
 from leyfold.nouns.plan import Origin
 from leyfold.nouns.stock import Sex
 
-__all__ = ["BatchFacts", "Count", "Group", "Record", "State", "Weighing"]
+__all__ = ["BatchFacts", "Count", "Group", "HeadCount", "Record", "Spell", "State", "Weighing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +45,48 @@ class Weighing:
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """`number` of something of a batch on a day: dead, killed, culled, missing, sold, eggs, ..."""
+    """`number` of something of a batch on a day. `kind` is the kind of the record it comes from."""
 
     on: date
     number: float
     sex: Sex | None = None
     place: str | None = None
+    kind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HeadCount:
+    """Birds counted by hand in one place, and the book at that instant. `unaccounted` is what is still
+    open: book less count, less the birds written down as missing there since. Below zero: too many birds.
+    `batch` and `sex` are None where the whole place was counted."""
+
+    on: date
+    place: str
+    batch: str | None
+    sex: Sex | None
+    counted: int
+    book: int
+    unaccounted: int
+
+
+@dataclass(frozen=True, slots=True)
+class Spell:
+    """A group that kept its number and place over the days from `first` up to, not including, `until`.
+
+    `heads` are those at the start of each day in the place of that day: birds lost on a day still count on
+    it, birds killed or sold on it do not. heads x days are the birds at risk.
+    """
+
+    batch: str
+    sex: Sex | None
+    place: str
+    first: date
+    until: date
+    heads: int
+
+    @property
+    def bird_days(self) -> int:
+        return self.heads * (self.until - self.first).days
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +117,8 @@ class BatchFacts:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """Who is alive where at the start of `day`, and what the records say of each batch."""
+    """Who is alive where on `day`, by the book at the instant folded, and what the records say of each
+    batch. `spells` are the days before `day`."""
 
     day: date | None = None
     groups: tuple[Group, ...] = ()
@@ -92,3 +129,6 @@ class State:
     """Eggs gathered: day, number, place (the house)."""
     fed_kg: tuple[Count, ...] = ()
     """Feed given: day, kg, place."""
+    spells: tuple[Spell, ...] = ()
+    head_counts: tuple[HeadCount, ...] = ()
+    """The last handled count of each place, batch and sex counted."""
