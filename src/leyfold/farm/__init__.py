@@ -1,0 +1,1 @@
+"""The farm file, and the cited figures that fill what it leaves out."""
