@@ -1,0 +1,284 @@
+"""The rules of the house that no linter knows."""
+
+from __future__ import annotations
+
+import ast
+import json
+import re
+import string
+import subprocess
+import sys
+import tomllib
+from collections.abc import Iterator
+from functools import cache
+from itertools import chain
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+SRC = ROOT / "src" / "leyfold"
+MODULES = sorted(SRC.rglob("*.py"))
+LOCKS = [ROOT / "requirements.lock", ROOT / "requirements-dev.lock"]
+
+# Written so that this file does not match itself.
+PRIVATE = {
+    "the address of a package registry": r"pypi\.o[r]g|pythonhoste[d]|registry\.npmj[s]|npmjs\.(co[m]|or[g])"
+    r"|debian\.or[g]/debian|conda\.anacond[a]",
+    "a path of one machine": r"(?<![\w.])/(?:roo[t]|wor[k])/|(?<![\w.:/])/(?:hom[e]|User[s])/\w",
+    "an address inside a private network": r"\b(?:192\.16[8]|10\.\d{1,3}\.\d{1,3})\.\d{1,3}(?:\.\d{1,3})?:\d",
+}
+
+
+@cache
+def tracked() -> list[Path]:
+    listing = ["git", "-c", "safe.directory=*", "-C", str(ROOT), "ls-files", "-z"]
+    names = subprocess.run(listing, capture_output=True, text=True, check=True).stdout
+    return [path for name in names.split("\0") if name and (path := ROOT / name).is_file()]
+
+
+@cache
+def tree(path: Path) -> ast.Module:
+    return ast.parse(path.read_text(encoding="utf-8"), str(path))
+
+
+def place(path: Path, node: ast.AST) -> str:
+    return f"{path.relative_to(ROOT)}:{getattr(node, 'lineno', 1)}"
+
+
+# --- what no file may hold ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("what", PRIVATE)
+def test_no_tracked_file_names(what: str) -> None:
+    pattern = re.compile(PRIVATE[what].encode(), re.IGNORECASE)
+    found = [str(path.relative_to(ROOT)) for path in tracked() if pattern.search(path.read_bytes())]
+    assert not found, f"{what} in {found}"
+
+
+def test_the_patterns_bite() -> None:
+    for what, leak in [
+        ("the address of a package registry", "--index-url https://pypi." + "org/simple"),
+        ("the address of a package registry", "https://registry.npm" + "js.org/x"),
+        ("a path of one machine", 'open("/ro' + 'ot/notes")'),
+        ("a path of one machine", "/ho" + "me/someone/farm"),
+        ("an address inside a private network", "http://192." + "168.1.20:8080"),
+    ]:
+        assert re.search(PRIVATE[what], leak), leak
+
+
+def test_links_in_documents_lead_somewhere() -> None:
+    for page in (path for path in tracked() if path.suffix == ".md"):
+        for target in re.findall(r"\]\(([^)#]+)", page.read_text(encoding="utf-8")):
+            assert "://" in target or (page.parent / target).exists(), f"{page.name}: {target}"
+
+
+def test_decisions_are_numbered_dated_and_short() -> None:
+    pages = sorted((ROOT / "docs" / "decisions").glob("*.md"))
+    assert [page.name[:4] for page in pages] == [f"{n:04}" for n in range(1, len(pages) + 1)]
+    for page in pages:
+        lines = page.read_text(encoding="utf-8").splitlines()
+        assert lines[0].startswith(f"# {page.name[:4]}: "), page.name
+        assert re.match(r"\d{4}-\d{2}-\d{2}, ", lines[2]), page.name
+        assert len(lines) < 60, page.name
+
+
+# --- lock files --------------------------------------------------------------------------------------
+
+
+def pins(lock: Path) -> dict[str, set[str]]:
+    """Versions by package name (more than one where they depend on the Python)."""
+    held: dict[str, set[str]] = {}
+    for name, version in re.findall(r"^([\w.-]+)==([^\s;]+)", lock.read_text(encoding="utf-8"), re.MULTILINE):
+        held.setdefault(name, set()).add(version)
+    return held
+
+
+@pytest.mark.parametrize("lock", LOCKS, ids=lambda lock: lock.name)
+def test_lock_holds_hashes_and_no_addresses(lock: Path) -> None:
+    text = lock.read_text(encoding="utf-8")
+    assert "://" not in text
+    assert " @ " not in text
+    entries = re.split(r"\n(?=\S)", text.strip())
+    assert len(entries) > 20
+    for entry in entries:
+        assert re.match(r"[\w.-]+==\S+", entry), entry
+        assert re.search(r"--hash=sha256:[0-9a-f]{64}", entry), entry
+
+
+def test_lock_to_test_holds_lock_to_run() -> None:
+    run, dev = (pins(lock) for lock in LOCKS)
+    assert run.items() <= dev.items()
+
+
+def test_locks_hold_what_pyproject_names() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+    groups = project["dependency-groups"]
+    run = project["project"]["dependencies"] + groups["build"]
+    extras = list(chain.from_iterable(project["project"]["optional-dependencies"].values()))
+    dev = run + extras + [one for one in groups["dev"] if isinstance(one, str)]
+    for lock, wanted in zip(LOCKS, (run, dev), strict=True):
+        names = {re.split(r"[^\w.-]", one)[0].lower().replace("_", "-") for one in wanted}
+        assert names <= pins(lock).keys(), f"{lock.name}: run ./x lock"
+
+
+# --- imports -----------------------------------------------------------------------------------------
+
+HEAVY = {"fastapi", "highspy", "ortools", "pandas", "pint", "pyproj", "scipy", "shapely", "sqlalchemy"}
+WALLED = ("leyfold.ground", "leyfold.store", "leyfold.units", "leyfold.web")
+
+
+def loaded_by(statement: str) -> set[str]:
+    """Top-level names in `sys.modules` after a statement in a fresh Python."""
+    report = "import json, sys; print(json.dumps([name.partition('.')[0] for name in sys.modules]))"
+    command = [sys.executable, "-I", "-c", f"{statement}\n{report}"]
+    run = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+    return set(json.loads(run.stdout))
+
+
+def test_importing_leyfold_loads_nothing_heavy() -> None:
+    assert not loaded_by("import leyfold") & (HEAVY | {"numpy", "pydantic", "rich", "babel", "tomlkit"})
+
+
+def test_importing_any_room_outside_its_walls_loads_nothing_heavy() -> None:
+    names = [".".join(("leyfold", *path.relative_to(SRC).with_suffix("").parts)) for path in MODULES]
+    names = [name.removesuffix(".__init__") for name in names if not name.endswith("__main__")]
+    free = [name for name in names if not name.startswith(WALLED)]
+    assert not loaded_by("\n".join(f"import {name}" for name in free)) & HEAVY
+
+
+def test_scipy_solves_no_plan_outside_plan_feed_and_workshop() -> None:
+    """import-linter sees whole libraries only; fitting a curve or finding a root is no solver's work."""
+    solvers = {"linear_sum_assignment", "linprog", "milp", "minimize"}
+    for path in MODULES:
+        if path.relative_to(SRC).parts[0] in {"plan", "feed", "workshop"}:
+            continue
+        for node in ast.walk(tree(path)):
+            if isinstance(node, ast.ImportFrom) and node.module == "scipy.optimize":
+                assert not solvers & {alias.name for alias in node.names}, place(path, node)
+            if isinstance(node, ast.Attribute) and "optimize" in ast.unparse(node.value):
+                assert node.attr not in solvers, place(path, node)
+
+
+# --- words -------------------------------------------------------------------------------------------
+
+
+def sentences() -> dict[str, str]:
+    pages = sorted((SRC / "words" / "en").glob("*.toml"))
+    return {
+        f"{page.stem}.{name}": sentence
+        for page in pages
+        for name, sentence in tomllib.loads(page.read_text(encoding="utf-8")).items()
+    }
+
+
+def called(node: ast.Call) -> str:
+    return node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+
+
+def functions(module: ast.Module) -> Iterator[tuple[str, list[str], ast.FunctionDef]]:
+    """Functions, methods and classes (by their `__init__`): called as, parameters, body."""
+    for node in ast.walk(module):
+        if isinstance(node, ast.Module | ast.ClassDef):
+            for function in (n for n in node.body if isinstance(n, ast.FunctionDef)):
+                names = [a.arg for a in function.args.posonlyargs + function.args.args]
+                if isinstance(node, ast.Module):
+                    yield function.name, names, function
+                else:
+                    yield node.name if function.name == "__init__" else function.name, names[1:], function
+
+
+def forwarders() -> dict[str, int]:
+    """Callables that hand a parameter of theirs to `say` as its key, with that parameter's position."""
+    known = {"say": 0}
+    before = 0
+    while len(known) > before:
+        before = len(known)
+        for name, parameters, function in chain.from_iterable(functions(tree(path)) for path in MODULES):
+            for node in ast.walk(function):
+                if isinstance(node, ast.Call) and len(node.args) > known.get(called(node), 99):
+                    key = getattr(node.args[known[called(node)]], "id", None)
+                    if key in parameters:
+                        known.setdefault(name, parameters.index(key))
+    return known
+
+
+def choices(node: ast.expr) -> Iterator[ast.expr]:
+    """What an expression can be: both sides of `a if c else b`."""
+    if isinstance(node, ast.IfExp):
+        yield from choices(node.body)
+        yield from choices(node.orelse)
+    else:
+        yield node
+
+
+def spoken() -> Iterator[tuple[str, ast.Call, ast.expr]]:
+    """Every call that says something: place, call, key expression."""
+    known = forwarders()
+    for path in MODULES:
+        for node in ast.walk(tree(path)):
+            if isinstance(node, ast.Call) and called(node) in known and len(node.args) > known[called(node)]:
+                for key in choices(node.args[known[called(node)]]):
+                    yield place(path, node), node, key
+
+
+def literal_head(node: ast.JoinedStr) -> str:
+    """The text of an f-string before its first brace."""
+    first = node.values[0]
+    return first.value if isinstance(first, ast.Constant) and isinstance(first.value, str) else ""
+
+
+def test_every_sentence_said_is_in_the_words() -> None:
+    table = sentences()
+    for where, _, key in spoken():
+        if isinstance(key, ast.Constant):
+            assert key.value in table, f"{where}: no sentence {key.value!r}"
+        elif isinstance(key, ast.JoinedStr):
+            head = literal_head(key)
+            assert re.match(r"[a-z]+\.[a-z]", head), f"{where}: name room and family first, not {head!r}"
+            assert any(name.startswith(head) for name in table), f"{where}: no sentence begins with {head!r}"
+
+
+def test_every_sentence_gets_its_values() -> None:
+    table = sentences()
+    for where, call, key in spoken():
+        if called(call) != "say" or not isinstance(key, ast.Constant) or key.value not in table:
+            continue
+        given = {keyword.arg for keyword in call.keywords}
+        if None in given:
+            continue
+        parts = string.Formatter().parse(table[key.value])
+        wanted = {re.split(r"[.\[]", field)[0] for _, field, _, _ in parts if field is not None}
+        assert wanted <= given, f"{where}: {key.value!r} lacks {wanted - given}"
+
+
+def test_every_sentence_in_the_words_is_said() -> None:
+    """Said: its key stands whole as a string somewhere in the code, or begins as an f-string does there."""
+    whole: set[str] = set()
+    heads: set[str] = set()
+    for path in MODULES:
+        for node in ast.walk(tree(path)):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                whole.add(node.value)
+            elif isinstance(node, ast.JoinedStr) and re.match(r"[a-z]+\.[a-z]", literal_head(node)):
+                heads.add(literal_head(node))
+    silent = [key for key in sentences() if key not in whole and not key.startswith(tuple(heads))]
+    assert not silent, f"never said: {silent}"
+
+
+# --- shape of the code -------------------------------------------------------------------------------
+
+
+def test_modules_and_public_functions_have_docstrings() -> None:
+    bare = []
+    for path in MODULES:
+        public = [n for n in tree(path).body if isinstance(n, ast.FunctionDef) and n.name[0] != "_"]
+        asked: list[ast.Module | ast.FunctionDef] = [tree(path), *public] if tree(path).body else []
+        bare += [f"{place(path, n)} {getattr(n, 'name', '')}" for n in asked if not ast.get_docstring(n)]
+    assert not bare, "no docstring: " + ", ".join(bare)
+
+
+def test_modules_are_short() -> None:
+    long = [path for path in tracked() if path.suffix == ".py" and len(path.read_bytes().splitlines()) > 500]
+    assert not long, f"over 500 lines: {[str(path.relative_to(ROOT)) for path in long]}"
