@@ -104,7 +104,7 @@ def set_up(lock: Path) -> None:
         tell("[1/3] environment .venv: making it")
         make_environment()
     count = sum("==" in line for line in lock.read_text(encoding="utf-8").splitlines())
-    tell(f"[2/3] packages of {lock.name} (up to {count}): a minute or so the first time")
+    tell(f"[2/3] packages of {lock.name} (up to {count}): a minute or two the first time")
     pip("install", "--require-hashes", "-r", str(lock))
     tell("[3/3] leyfold itself")
     pip("install", "--no-deps", "--no-build-isolation", "--editable", str(ROOT))
@@ -185,7 +185,8 @@ def explain(said: list[str]) -> str:
         why = "A package could not be had for this Python on this machine."
     else:
         why = "The packages could not be installed."
-    return "\n".join([why, "--- what pip said last ---", *said[-12:]])
+    telling = [line for line in said if not line.startswith(("Ignoring ", "WARNING: Retrying "))]
+    return "\n".join([why, "--- what pip said last ---", *telling[-12:]])
 
 
 # --- commands ---------------------------------------------------------------------------------------
@@ -270,12 +271,19 @@ COMMANDS: dict[str, Callable[[list[str]], int]] = {
 
 
 def main() -> int:
-    helps = "\n".join(f"  {(command.__doc__ or '').splitlines()[0]}" for command in COMMANDS.values())
+    """Read the command line, run one command, turn a Stop into its message."""
+    helps = "\n".join(f"  {command.__doc__}" for command in COMMANDS.values())
     parser = argparse.ArgumentParser(
-        prog="./x", epilog=helps, formatter_class=argparse.RawDescriptionHelpFormatter, add_help=True
+        prog="./x",
+        usage="./x COMMAND ...",
+        epilog=f"commands:\n{helps}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("command", choices=COMMANDS)
-    parser.add_argument("arguments", nargs=argparse.REMAINDER, help="handed to the command")
+    parser.add_argument("command", choices=COMMANDS, help=argparse.SUPPRESS)
+    parser.add_argument("arguments", nargs=argparse.REMAINDER, help=argparse.SUPPRESS)
+    if len(sys.argv) == 1:
+        parser.print_help()
+        return 0
     chosen = parser.parse_args()
     try:
         return COMMANDS[chosen.command](chosen.arguments)

@@ -1,0 +1,123 @@
+"""The set-up: what a newcomer with an unready machine is told, and what must not leak in."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@pytest.fixture
+def x() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("x_of_tools", ROOT / "tools" / "x.py")
+    assert spec
+    assert spec.loader
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def run_x(path: Path, *arguments: str, **more: str) -> subprocess.CompletedProcess[str]:
+    for tool in ("sh", "dirname"):
+        (path / tool).symlink_to(shutil.which(tool) or "")
+    environment = {"PATH": str(path), **more}
+    return subprocess.run(
+        [ROOT / "x", *arguments], env=environment, capture_output=True, text=True, check=False
+    )
+
+
+def fake_python(path: Path, version: str) -> None:
+    script = path / "python3"
+    script.write_text(f'#!/bin/sh\n[ "$1" = --version ] && echo "Python {version}" && exit 0\nexit 1\n')
+    script.chmod(0o755)
+
+
+def test_no_python_is_told(tmp_path: Path) -> None:
+    answer = run_x(tmp_path, "test")
+    assert answer.returncode == 1
+    assert answer.stdout == ""
+    assert "needs Python 3.11 or newer; found here: no python3." in answer.stderr
+
+
+def test_old_python_is_told(tmp_path: Path) -> None:
+    fake_python(tmp_path, "3.9.18")
+    answer = run_x(tmp_path, "test")
+    assert answer.returncode == 1
+    assert "needs Python 3.11 or newer; found here: Python 3.9.18." in answer.stderr
+    assert "Traceback" not in answer.stderr
+
+
+def test_named_python_is_used_and_bare_command_helps(tmp_path: Path) -> None:
+    fake_python(tmp_path, "3.9.18")
+    answer = run_x(tmp_path, PYTHON=sys.executable, PYTHONPATH="/nowhere", PYTHONHOME="/nowhere")
+    assert (answer.returncode, answer.stderr) == (0, "")
+    assert "./x serve [FARM]" in answer.stdout
+
+
+def test_no_ensurepip_is_told(x: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
+    find = importlib.util.find_spec
+    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None if name == "ensurepip" else find(name))
+    monkeypatch.setattr(x.subprocess, "run", lambda *_, **__: pytest.fail("nothing may run"))
+    version = f"{sys.version_info.major}.{sys.version_info.minor}"
+    with pytest.raises(x.Stop, match=f"apt install python{version}-venv"):
+        x.make_environment()
+
+
+@pytest.mark.parametrize(
+    ("said", "why"),
+    [
+        # Lines as pip prints them, hosts aside.
+        (
+            "WARNING: Retrying (Retry(total=4)) after connection broken by 'NewConnectionError(...)'",
+            "registry could not be reached",
+        ),
+        ("ERROR: THESE PACKAGES DO NOT MATCH THE HASHES FROM THE REQUIREMENTS FILE.", "hash differs"),
+        ("ERROR: No matching distribution found for numpy==2.4.6", "for this Python"),
+        ("ERROR: Could not install packages due to an OSError: [Errno 28] No space left on device", "disk"),
+        ("ERROR: something else", "could not be installed"),
+    ],
+)
+def test_failed_install_is_explained(x: ModuleType, said: str, why: str) -> None:
+    assert why in x.explain([said, "ERROR: No matching distribution found for x"][: 1 + ("Retry" in said)])
+
+
+def test_another_environment_does_not_leak_in(x: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("PYTHONPATH", "PYTHONHOME", "VIRTUAL_ENV", "PIP_TARGET", "PYTEST_ADDOPTS"):
+        monkeypatch.setenv(name, "/elsewhere")
+    monkeypatch.setenv("PATH", "/elsewhere/bin")
+    monkeypatch.setenv("PIP_CERT", "/etc/mirror.pem")
+    made = x.environment()
+    assert [name for name, value in made.items() if value == "/elsewhere"] == []
+    assert made["PATH"] == f"{ROOT / '.venv' / 'bin'}{os.pathsep}/elsewhere/bin"
+    assert made["PIP_CERT"] == "/etc/mirror.pem"
+
+
+def test_environment_is_ready_only_for_what_it_was_made_from(
+    x: ModuleType, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    for name, text in [("run.lock", "a"), ("dev.lock", "a b"), ("pyproject.toml", "")]:
+        (tmp_path / name).write_text(text)
+    monkeypatch.setattr(x, "ROOT", tmp_path)
+    monkeypatch.setattr(x, "VENV", tmp_path)
+    monkeypatch.setattr(x, "RUN_LOCK", tmp_path / "run.lock")
+    monkeypatch.setattr(x, "DEV_LOCK", tmp_path / "dev.lock")
+    x.python().parent.mkdir()
+    x.python().touch()
+    made = tmp_path / "leyfold.stamp"
+    assert not x.is_ready(x.RUN_LOCK)
+    made.write_text(x.stamp(x.RUN_LOCK))
+    assert x.is_ready(x.RUN_LOCK)
+    assert not x.is_ready(x.DEV_LOCK)
+    made.write_text(x.stamp(x.DEV_LOCK))
+    assert x.is_ready(x.RUN_LOCK)
+    assert x.is_ready(x.DEV_LOCK)
+    (tmp_path / "pyproject.toml").write_text("changed")
+    assert not x.is_ready(x.DEV_LOCK)
