@@ -15,7 +15,8 @@ __all__ = ["BatchFacts", "Count", "Group", "HeadCount", "Record", "Spell", "Stat
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """One fact. `at` is when it happened, `entered` when it was written, both in UTC."""
+    """One fact. `at` is when it happened, `entered` when it was written, both in UTC. `line` is where it
+    stands in the file it was read from, and no part of the fact."""
 
     id: str
     device: str
@@ -24,6 +25,7 @@ class Record:
     entered: datetime
     kind: str
     data: Mapping[str, Any]
+    line: int | None = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,8 @@ class Spell:
 
 @dataclass(frozen=True, slots=True)
 class BatchFacts:
-    """All that the records say of one batch. None: not recorded (never zero)."""
+    """All that the records say of one batch. None: not recorded (never zero). `chicks` are all that ever
+    came: hatched, bought, or there when the books opened."""
 
     batch: str
     line: str
