@@ -105,3 +105,5 @@ class Plan:
     last: date | None = None
     origin: Literal["hand", "planner"] = "hand"
     gap: float | None = None
+    completed: bool = False
+    """Every date, place and share is there: the work of `season.complete`."""

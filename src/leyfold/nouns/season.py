@@ -42,18 +42,21 @@ class PlaceDays:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Season:
-    """Axes are [lot, day] unless said. `weight_kg` and every `_per_head`-free array are sums over the lot
-    except `weight_kg`, which is per bird; all are 0 on days outside the lot's stay."""
+    """Axes are [lot, day] unless said. Every array but `age_d` and `weight_kg`, which are of one bird, is of
+    the whole lot; all but `age_d` are 0 on days outside the lot's stay."""
 
     first: date
     days: int
     plan: Plan
     lots: tuple[Lot, ...]
+    age_d: NDArray[np.int64]
     heads: Floats
     weight_kg: Floats
     dead: Floats
     killed: Floats
     """Birds killed or put out, on the day they leave: not in `heads` of any lot from that day on."""
+    killed_kg: Floats
+    """Their live weight."""
     feed_kg: Floats
     feeds: tuple[str, ...]
     feed_kind: NDArray[np.int8]

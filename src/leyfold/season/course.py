@@ -1,0 +1,166 @@
+"""The course of each batch and sex, day by day: how many live and how heavy they are.
+
+Rows are batch x sex; columns are the days of the window. Nothing here knows of places.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leyfold.nature import growth, hatch, losses
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.figure import Figure
+from leyfold.nouns.plan import Batch
+from leyfold.nouns.stock import SEXES, Growth, Line, Sex, SexTraits
+from leyfold.season.dates import Window
+
+__all__ = ["Course", "Row", "course", "hatched_heads", "storage"]
+
+Floats = NDArray[np.float64]
+
+FIRST_WEEK_D = 7
+YEAR_D = 365
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    batch: Batch
+    sex: Sex
+    line: Line
+
+    @property
+    def traits(self) -> SexTraits:
+        return self.line.of(self.sex)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """[row, day]. `alive` is heads at the day's start before any draft, 0 before arrival; `survive` the
+    share of them that lives to the next day; `weight_kg` and `gain_kg` are of the mean bird."""
+
+    window: Window
+    rows: tuple[Row, ...]
+    age_d: NDArray[np.int64]
+    alive: Floats
+    survive: Floats
+    weight_kg: Floats
+    gain_kg: Floats
+
+    def row(self, batch: str, sex: Sex) -> int:
+        return next(i for i, r in enumerate(self.rows) if r.batch.id == batch and r.sex == sex)
+
+
+def hatched_heads(batch: Batch, line: Line) -> dict[Sex, float]:
+    """Expected heads by sex on the day the batch arrives: of a set, what should hatch."""
+    if batch.origin != "set":
+        return {sex: float(batch.heads.get(sex, 0.0)) for sex in SEXES}
+    if batch.fertile is not None:
+        chicks = batch.fertile * line.hatch_of_fertile.value * storage(batch, line)
+    else:
+        assert batch.eggs is not None
+        chicks = float(
+            hatch.chicks(
+                batch.eggs,
+                fertility=line.fertility.value,
+                hatch_of_fertile=line.hatch_of_fertile.value,
+                storage=storage(batch, line),
+            )
+        )
+    pullets = chicks * line.share_pullets.value
+    return {"pullet": pullets, "cockerel": chicks - pullets}
+
+
+def storage(batch: Batch, line: Line) -> float:
+    """Share of the hatch that is left after the eggs were stored."""
+    return float(
+        hatch.storage_factor(
+            batch.stored_d,
+            free_d=line.storage_free_d.value,
+            loss_per_d=line.storage_loss_per_d.value,
+            late_from_d=line.storage_late_from_d.value,
+            late_loss_per_d=line.storage_late_loss_per_d.value,
+        )
+    )
+
+
+def course(farm: Farm, batches: Sequence[Batch], window: Window) -> Course:
+    """The course of every dated batch over the window."""
+    rows = tuple(Row(batch, sex, farm.lines[batch.line]) for batch in batches for sex in SEXES)
+    first = window.first.toordinal()
+    days = np.arange(window.days, dtype=np.int64)
+    hatched = np.array([r.batch.hatched_on.toordinal() - first for r in rows], dtype=np.int64)
+    arrives = np.array([r.batch.arrives_on.toordinal() - first for r in rows], dtype=np.int64)
+    age = days[None, :] - hatched[:, None]
+    alive = np.zeros(age.shape)
+    survive = np.ones(age.shape)
+    for i, row in enumerate(rows):
+        heads = hatched_heads(row.batch, row.line)[row.sex]
+        ages = np.arange(arrives[i] - hatched[i], max(int(age[i, -1]), int(arrives[i] - hatched[i])) + 2)
+        ends, shares = _stages(row)
+        share = losses.alive_share(ages, ends_d=ends, survivals=shares)
+        # The window may open after the batch came: its columns are a slice of its own days.
+        at = days - arrives[i]
+        here = at >= 0
+        alive[i, here] = heads * share[at[here]] / share[0]
+        survive[i, here] = share[at[here] + 1] / share[at[here]]
+    weight, after = _weights(rows, np.maximum(age, 0))
+    return Course(window, rows, age, alive, survive, weight, after - weight)
+
+
+def _stages(row: Row) -> tuple[list[float], list[float]]:
+    """Stage ends in days of age and the share that lives through each; the last rate holds on."""
+    batch, line = row.batch, row.line
+    turnout, sorting = _age(batch, batch.turnout_on), _age(batch, batch.sort_on)
+    if row.sex == "cockerel":
+        end = _age(batch, batch.drafts[-1].on) if batch.drafts else round(line.kill_d.value)
+    else:
+        end = _age(batch, batch.house_on)
+    ends = [min(FIRST_WEEK_D, turnout), turnout, sorting, max(end, sorting)]
+    survivals = [
+        line.survival_first_week.value,
+        line.survival_brooder.value,
+        line.survival_shelter.value,
+        row.traits.survival_grower.value,
+    ]
+    if row.sex == "pullet":
+        ends.append(ends[-1] + YEAR_D)
+        survivals.append(line.hen.survival_hen_year.value)
+    return [float(e) for e in ends], survivals
+
+
+def _age(batch: Batch, day: date | None) -> int:
+    assert day is not None, "dates are filled before the course is drawn"
+    return (day - batch.hatched_on).days
+
+
+def _weights(rows: Sequence[Row], age: NDArray[np.int64]) -> tuple[Floats, Floats]:
+    """Weight at the start of each day and of the next, by the curve of each row."""
+    now, after = np.empty(age.shape), np.empty(age.shape)
+    for model in {r.traits.growth.model for r in rows}:
+        pick = [i for i, r in enumerate(rows) if r.traits.growth.model == model]
+        curve = _curve(model, [rows[i].traits.growth for i in pick])
+        now[pick], after[pick] = curve(age[pick]), curve(age[pick] + 1)
+    return now, after
+
+
+def _curve(model: str, growths: Sequence[Growth]) -> Callable[[NDArray[np.int64]], Floats]:
+    mature = _column(g.mature_kg for g in growths)
+    rate = _column(g.rate_per_d for g in growths)
+    inflection = _column(g.inflection_d for g in growths)
+    if model == "gompertz":
+        return lambda age: growth.gompertz(age, mature_kg=mature, rate_per_d=rate, inflection_d=inflection)
+    if model == "logistic":
+        return lambda age: growth.logistic(age, mature_kg=mature, scale_d=1 / rate, inflection_d=inflection)
+    shape = _column(g.shape for g in growths if g.shape is not None)
+    return lambda age: growth.richards(
+        age, mature_kg=mature, rate_per_d=rate, inflection_d=inflection, shape=shape
+    )
+
+
+def _column(figures: Iterable[Figure]) -> Floats:
+    return np.array([f.value for f in figures], dtype=np.float64)[:, None]

@@ -1,0 +1,141 @@
+"""The season expected: every lot on every day, smooth, as a hand sum gives it."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.plan import Lot, Plan
+from leyfold.nouns.season import Season
+from leyfold.season.bird import per_head
+from leyfold.season.complete import complete
+from leyfold.season.course import Course, course
+from leyfold.season.dates import window
+from leyfold.season.party import all_takes
+from leyfold.season.places import breaches, place_days
+
+__all__ = ["expect"]
+
+Floats = NDArray[np.float64]
+
+BALANCE = 1e-9
+
+
+def expect(farm: Farm, plan: Plan) -> Season:
+    """What follows from `plan` (completed first where it is not) in an average year.
+
+    Raises ArithmeticError where birds are lost or doubled between stays by more than 1e-9 of the flock:
+    a fault of the program, never of the plan.
+    """
+    plan = complete(farm, plan)
+    span = window(plan)
+    run = course(farm, plan.batches, span)
+    lots, pick, here, share, factor = _lots(plan, run)
+
+    alive = run.alive[pick] * share
+    heads = alive * here
+    weight = run.weight_kg[pick] * factor * here
+    each = per_head(farm, run, pick, factor[:, 0])
+    dead = heads * (1.0 - run.survive[pick])
+    killed, killed_kg = _killed(run, plan, lots, pick, share)
+    _check_birds(run, lots, heads, dead, killed)
+
+    hatching = _hatching(plan, run)
+    by_machine = {
+        name: sum(
+            (hatching[i] for i, b in enumerate(plan.batches) if b.incubator == name), np.zeros(span.days)
+        )
+        for name in farm.incubators
+    }
+    n_kg = heads * each.n_kg
+    places = place_days(farm, lots, heads, heads * weight, n_kg, run.age_d[pick], by_machine)
+    return Season(
+        first=span.first,
+        days=span.days,
+        plan=plan,
+        lots=lots,
+        age_d=run.age_d[pick],
+        heads=heads,
+        weight_kg=weight,
+        dead=dead,
+        killed=killed,
+        killed_kg=killed_kg,
+        feed_kg=heads * each.feed_kg,
+        feeds=tuple(farm.feeds),
+        feed_kind=np.where(here, each.feed_kind, -1).astype(np.int8),
+        water_l=heads * each.water_l,
+        n_kg=n_kg,
+        p_kg=heads * each.p_kg,
+        k_kg=heads * each.k_kg,
+        eggs=heads * each.eggs,
+        egg_kg=heads * each.egg_kg,
+        hatching_eggs=hatching,
+        places=places,
+        breaches=breaches(farm, span, places),
+    )
+
+
+def _lots(plan: Plan, run: Course) -> tuple[tuple[Lot, ...], list[int], NDArray[np.bool_], Floats, Floats]:
+    """The lots, their rows of the course, the days each is there, its share and weight factor ([lot, 1])."""
+    lots, pick, share, factor = [], [], [], []
+    here = []
+    for stay in plan.stays:
+        days = np.zeros(run.window.days, dtype=bool)
+        days[run.window.clipped(stay.first) : run.window.clipped(stay.until)] = True
+        for row in run.rows:
+            if row.batch.id == stay.batch and stay.sex in (None, row.sex):
+                lots.append(Lot(f"{stay.id}.{row.sex}", stay.batch, row.sex, stay.id, stay.place))
+                pick.append(run.row(row.batch.id, row.sex))
+                share.append(stay.share)
+                factor.append(stay.weight_factor)
+                here.append(days)
+    there = np.array(here).reshape(len(lots), run.window.days)
+    return tuple(lots), pick, there, np.array(share)[:, None], np.array(factor)[:, None]
+
+
+def _killed(
+    run: Course, plan: Plan, lots: tuple[Lot, ...], pick: list[int], share: Floats
+) -> tuple[Floats, Floats]:
+    """Heads killed or put out and their live weight, on the day they leave, by the lots that end that day."""
+    killed = np.zeros((len(lots), run.window.days))
+    kg = np.zeros_like(killed)
+    until = {stay.id: stay.until for stay in plan.stays}
+    for (batch, sex), takes in all_takes(run.rows, plan.outs).items():
+        row = run.row(batch, sex)
+        for take in takes:
+            day = run.window.index(take.on)
+            if not 0 <= day < run.window.days:
+                continue
+            ending = [i for i, lot in enumerate(lots) if pick[i] == row and until[lot.stay] == take.on]
+            stood = sum(float(share[i, 0]) for i in ending)
+            for i in ending:
+                part = take.taken * float(share[i, 0]) / stood
+                killed[i, day] = run.alive[row, day] * part
+                kg[i, day] = killed[i, day] * run.weight_kg[row, day] * take.taken_factor
+    return killed, kg
+
+
+def _hatching(plan: Plan, run: Course) -> Floats:
+    """[batch, day] eggs in the incubator."""
+    eggs = np.zeros((len(plan.batches), run.window.days))
+    for i, batch in enumerate(plan.batches):
+        if batch.set_on is not None and batch.eggs is not None:
+            eggs[i, run.window.clipped(batch.set_on) : run.window.clipped(batch.hatched_on)] = batch.eggs
+    return eggs
+
+
+def _check_birds(run: Course, lots: tuple[Lot, ...], heads: Floats, dead: Floats, killed: Floats) -> None:
+    """Alive + dead + killed = hatched + bought, for each batch and sex on every day."""
+    for row in run.rows:
+        mine = [i for i, lot in enumerate(lots) if lot.batch == row.batch.id and lot.sex == row.sex]
+        line = run.row(row.batch.id, row.sex)
+        start = run.window.clipped(row.batch.arrives_on)
+        came = run.alive[line, start] if start < run.window.days else 0.0
+        lost = np.concatenate(([0.0], np.cumsum(dead[mine].sum(axis=0))[:-1])) + np.cumsum(
+            killed[mine].sum(axis=0)
+        )
+        off = np.abs(heads[mine].sum(axis=0) + lost - came)[start:]
+        if off.size and off.max() > BALANCE * max(came, 1.0):
+            day = run.window.day(start + int(off.argmax()))
+            raise ArithmeticError(f"{row.batch.id} {row.sex}: {off.max():.3g} birds unaccounted on {day}")

@@ -1,0 +1,189 @@
+"""Places for every party whose stays the farmer left open, by rules that can be said aloud.
+
+1. A batch is brooded in the brooder it names, else in the first with floor for it, else in the one that
+   is passed least.
+2. On its day a party goes into as few free shelters as keep every limit for a week, its own former ones
+   first, then in the order of the farm file; birds are spread by floor.
+3. On the first day a limit is passed it spreads into free shelters by the same rule.
+4. Where none is free it waits where it stands until one is.
+5. After a draft the birds left are drawn into as few of their shelters as keep the limits until the next.
+6. Pullets go to the house they name, else the first with room by its limits, else the one passed least.
+On one day shelters are given up first, then drafts close ranks, then sorted birds part, then parties that
+stand over a limit or wait spread in order of the plan, then new ones come.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from leyfold.nouns.farm import Farm, Shelter
+from leyfold.nouns.plan import Stay
+from leyfold.season.dates import Window
+from leyfold.season.party import Load, Party, limits_of, over
+
+__all__ = ["Fill"]
+
+GIVE_UP, CLOSE_RANKS, PART, SPREAD, COME = range(5)
+
+SETTLED_D = 7
+"""Nobody moves a party in that must be split again within the week."""
+
+
+@dataclass(slots=True, eq=False)
+class _Standing:
+    """A party at grass: its shelters now and since when it has stood so."""
+
+    party: Party
+    order: int
+    shelters: list[str] = field(default_factory=list)
+    since: int = 0
+    wants_more: bool = False
+
+    def places(self) -> Sequence[str]:
+        return self.shelters or self.party.former
+
+
+def _other_half(x: _Standing, s: _Standing) -> bool:
+    same = x.party.batch == s.party.batch and x.party.first == s.party.first
+    return x is not s and same and not x.shelters
+
+
+class Fill:
+    """Walks the parties through the days once; `stays` is what comes out."""
+
+    def __init__(self, farm: Farm, window: Window, taken: Iterable[Stay]) -> None:
+        self.farm, self.window = farm, window
+        self.limits = {name: limits_of(farm, "shelter", name) for name in farm.shelters}
+        self.held: dict[str, _Standing] = {}
+        self.written: dict[str, list[tuple[int, int]]] = {}
+        for stay in taken:
+            span = (window.clipped(stay.first), window.clipped(stay.until))
+            self.written.setdefault(stay.place, []).append(span)
+        self.stays: list[Stay] = []
+
+    def indoors(self, parties: Sequence[Party]) -> None:
+        """Parties that stand in the room chosen for them from first to last."""
+        for party in parties:
+            for leg in party.legs:
+                self._write(party, party.former, leg.first, leg.until, leg.share, leg.factor)
+
+    def at_grass(self, parties: Sequence[Party]) -> None:
+        """Rules 2 to 5 for every party, in one walk over the days on which something happens."""
+        standing = [_Standing(party, order) for order, party in enumerate(parties)]
+        of = {id(s.party): s for s in standing}
+        events: list[tuple[int, int, int]] = []
+        for s in standing:
+            came_from_grass = s.party.before is not None and s.party.before.until == s.party.first
+            events.append((s.party.first, PART if came_from_grass else COME, s.order))
+            events.append((s.party.until, GIVE_UP, s.order))
+            events += [(leg.first, CLOSE_RANKS, s.order) for leg in s.party.legs[1:]]
+        heapq.heapify(events)
+        while events:
+            day, what, order = heapq.heappop(events)
+            s = standing[order]
+            if what == GIVE_UP:
+                self._close(s, day)
+                self._release(s, s.shelters)
+            elif what == CLOSE_RANKS:
+                self._close_ranks(s, day)
+            elif what == PART and s.party.before is not None:
+                s.party.former = tuple(of[id(s.party.before)].places())
+            if what in (PART, COME):
+                s.since = day
+            if what in (GIVE_UP, CLOSE_RANKS):
+                for x in standing:
+                    if x.wants_more and x.party.first < day < x.party.until:
+                        heapq.heappush(events, (day, SPREAD, x.order))
+            if s.party.first <= day < s.party.until:
+                if what != CLOSE_RANKS:
+                    self._spread(s, day, standing)
+                self._watch(s, day, events)
+
+    def _spread(self, s: _Standing, day: int, standing: Sequence[_Standing]) -> None:
+        """As many free shelters as the limits of the week ask for; fewer where fewer are free. The first half
+        of a sorted batch leaves one for the other."""
+        free = self._free(s, day)
+        if not s.shelters and len(free) > 1 and any(_other_half(x, s) for x in standing):
+            free.pop()
+        chosen = list(s.shelters)
+        while free and not self._fits(s, chosen, day):
+            chosen.append(free.pop(0))
+        s.wants_more = not self._fits(s, chosen, day)
+        if chosen != s.shelters:
+            self._close(s, day)
+            self.held.update(dict.fromkeys(chosen, s))
+            s.shelters = chosen
+
+    def _fits(self, s: _Standing, shelters: Sequence[str], day: int) -> bool:
+        until = min(day + SETTLED_D, s.party.leg(day).until)
+        return bool(shelters) and self._over(s.party.load, shelters, day, until) is None
+
+    def _watch(self, s: _Standing, day: int, events: list[tuple[int, int, int]]) -> None:
+        """Look ahead to the first day of this leg on which a limit is passed as the party stands."""
+        if s.shelters and not s.wants_more:
+            passed = self._over(s.party.load, s.shelters, day, s.party.leg(day).until)
+            if passed is not None:
+                heapq.heappush(events, (passed, SPREAD, s.order))
+
+    def _close_ranks(self, s: _Standing, day: int) -> None:
+        self._close(s, day)
+        until = s.party.leg(day).until
+        for keep in range(1, len(s.shelters)):
+            if self._over(s.party.load, s.shelters[:keep], day, until) is None:
+                self._release(s, s.shelters[keep:])
+                s.shelters = s.shelters[:keep]
+                break
+
+    def _free(self, s: _Standing, day: int) -> list[str]:
+        def is_free(name: str) -> bool:
+            kit = self.farm.shelters[name]
+            clash = any(first < s.party.until and day < until for first, until in self.written.get(name, ()))
+            return name not in self.held and kit.owned(self.window.day(day)) and not clash
+
+        former = [name for name in s.party.former if name in self.farm.shelters]
+        order = [*former, *(name for name in self.farm.shelters if name not in former)]
+        return [name for name in order if is_free(name)]
+
+    def _over(self, load: Load, names: Sequence[str], first: int, until: int) -> int | None:
+        return over([self.farm.shelters[n] for n in names], self.limits, load, first, until)
+
+    def _release(self, s: _Standing, names: Sequence[str]) -> None:
+        for name in names:
+            if self.held.get(name) is s:
+                del self.held[name]
+
+    def _close(self, s: _Standing, day: int) -> None:
+        """Write down where the party stood from `since` until `day`, leg by leg."""
+        places = s.places()
+        for leg in s.party.legs:
+            first, until = max(leg.first, s.since), min(leg.until, day)
+            if first < until:
+                self._write(s.party, places, first, until, leg.share, leg.factor)
+        s.since = day
+
+    def _write(
+        self, party: Party, places: Sequence[str], first: int, until: int, share: float, factor: float
+    ) -> None:
+        floors = [self._floor(place) for place in places]
+        for place, floor in zip(places, floors, strict=True):
+            self.stays.append(
+                Stay(
+                    id=f"{party.batch}.{party.sex or 'all'}.{place}.{self.window.day(first)}",
+                    batch=party.batch,
+                    sex=party.sex,
+                    place=place,
+                    first=self.window.day(first),
+                    until=self.window.day(until),
+                    share=share * floor / sum(floors),
+                    weight_factor=factor,
+                )
+            )
+
+    def _floor(self, place: str) -> float:
+        shelter: Shelter | None = self.farm.shelters.get(place)
+        if shelter is not None:
+            return shelter.floor_m2
+        brooder = self.farm.brooders.get(place)
+        return brooder.floor_m2 if brooder is not None else self.farm.houses[place].floor_m2
