@@ -5,11 +5,9 @@ from __future__ import annotations
 import ast
 import json
 import re
-import string
 import subprocess
 import sys
 import tomllib
-from collections.abc import Iterator
 from functools import cache
 from itertools import chain
 from pathlib import Path
@@ -159,112 +157,6 @@ def test_scipy_solves_no_plan_outside_plan_feed_and_workshop() -> None:
                 assert not solvers & {alias.name for alias in node.names}, place(path, node)
             if isinstance(node, ast.Attribute) and "optimize" in ast.unparse(node.value):
                 assert node.attr not in solvers, place(path, node)
-
-
-# --- words -------------------------------------------------------------------------------------------
-
-
-def sentences() -> dict[str, str]:
-    pages = sorted((SRC / "words" / "en").glob("*.toml"))
-    return {
-        f"{page.stem}.{name}": sentence
-        for page in pages
-        for name, sentence in tomllib.loads(page.read_text(encoding="utf-8")).items()
-    }
-
-
-def called(node: ast.Call) -> str:
-    return node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
-
-
-def functions(module: ast.Module) -> Iterator[tuple[str, list[str], ast.FunctionDef]]:
-    """Functions, methods and classes (by their `__init__`): called as, parameters, body."""
-    for node in ast.walk(module):
-        if isinstance(node, ast.Module | ast.ClassDef):
-            for function in (n for n in node.body if isinstance(n, ast.FunctionDef)):
-                names = [a.arg for a in function.args.posonlyargs + function.args.args]
-                if isinstance(node, ast.Module):
-                    yield function.name, names, function
-                else:
-                    yield node.name if function.name == "__init__" else function.name, names[1:], function
-
-
-def forwarders() -> dict[str, int]:
-    """Callables that hand a parameter of theirs to `say` as its key, with that parameter's position."""
-    known = {"say": 0}
-    before = 0
-    while len(known) > before:
-        before = len(known)
-        for name, parameters, function in chain.from_iterable(functions(tree(path)) for path in MODULES):
-            for node in ast.walk(function):
-                if isinstance(node, ast.Call) and len(node.args) > known.get(called(node), 99):
-                    key = getattr(node.args[known[called(node)]], "id", None)
-                    if key in parameters:
-                        known.setdefault(name, parameters.index(key))
-    return known
-
-
-def choices(node: ast.expr) -> Iterator[ast.expr]:
-    """What an expression can be: both sides of `a if c else b`."""
-    if isinstance(node, ast.IfExp):
-        yield from choices(node.body)
-        yield from choices(node.orelse)
-    else:
-        yield node
-
-
-def spoken() -> Iterator[tuple[str, ast.Call, ast.expr]]:
-    """Every call that says something: place, call, key expression."""
-    known = forwarders()
-    for path in MODULES:
-        for node in ast.walk(tree(path)):
-            if isinstance(node, ast.Call) and called(node) in known and len(node.args) > known[called(node)]:
-                for key in choices(node.args[known[called(node)]]):
-                    yield place(path, node), node, key
-
-
-def literal_head(node: ast.JoinedStr) -> str:
-    """The text of an f-string before its first brace."""
-    first = node.values[0]
-    return first.value if isinstance(first, ast.Constant) and isinstance(first.value, str) else ""
-
-
-def test_every_sentence_said_is_in_the_words() -> None:
-    table = sentences()
-    for where, _, key in spoken():
-        if isinstance(key, ast.Constant):
-            assert key.value in table, f"{where}: no sentence {key.value!r}"
-        elif isinstance(key, ast.JoinedStr):
-            head = literal_head(key)
-            assert re.match(r"[a-z]+\.[a-z]", head), f"{where}: name room and family first, not {head!r}"
-            assert any(name.startswith(head) for name in table), f"{where}: no sentence begins with {head!r}"
-
-
-def test_every_sentence_gets_its_values() -> None:
-    table = sentences()
-    for where, call, key in spoken():
-        if called(call) != "say" or not isinstance(key, ast.Constant) or key.value not in table:
-            continue
-        given = {keyword.arg for keyword in call.keywords}
-        if None in given:
-            continue
-        parts = string.Formatter().parse(table[key.value])
-        wanted = {re.split(r"[.\[]", field)[0] for _, field, _, _ in parts if field is not None}
-        assert wanted <= given, f"{where}: {key.value!r} lacks {wanted - given}"
-
-
-def test_every_sentence_in_the_words_is_said() -> None:
-    """Said: its key stands whole as a string somewhere in the code, or begins as an f-string does there."""
-    whole: set[str] = set()
-    heads: set[str] = set()
-    for path in MODULES:
-        for node in ast.walk(tree(path)):
-            if isinstance(node, ast.Constant) and isinstance(node.value, str):
-                whole.add(node.value)
-            elif isinstance(node, ast.JoinedStr) and re.match(r"[a-z]+\.[a-z]", literal_head(node)):
-                heads.add(literal_head(node))
-    silent = [key for key in sentences() if key not in whole and not key.startswith(tuple(heads))]
-    assert not silent, f"never said: {silent}"
 
 
 # --- shape of the code -------------------------------------------------------------------------------
