@@ -10,7 +10,7 @@ import tomllib
 from functools import cache
 from importlib.resources import files
 
-__all__ = ["sentences", "say"]
+__all__ = ["say", "sentences"]
 
 LANGUAGE = "en"
 
