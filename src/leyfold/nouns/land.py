@@ -40,8 +40,9 @@ class Span:
 class Exclusion:
     """Ground where nothing may stand, and how far to keep off it.
 
-    `kind`: water, well, building, tree, slope, wet, rough, gap, overhead or other. `shape` says whether
-    `points` is a ring, a line or one point. `buffer_m` >= 0. `source`: where the distance comes from.
+    `kind`: well, water, ditch, hedge, track, building, tree, overhead, wet, slope, rough, gap or other.
+    `shape` says whether `points` is a ring, a line or one point. `buffer_m` >= 0. `source`: where the
+    distance comes from.
     """
 
     id: str
@@ -149,7 +150,9 @@ class Area:
     """What was reached in one field, and what no arrangement at all could pass.
 
     `inset_m2`: ground inside the margin and off every buffer. `bound`: a proven upper bound on the number
-    of whole rectangles, at any angles. `gap`: (bound - stands) / bound, 0 where bound is 0.
+    of whole rectangles, at any angles. `gap`: (bound - stands) / bound, 0 where bound is 0. `pulled_m`:
+    once over every stand, strip after strip. `to_water_m`, `to_gate_m`: mean distance from a stand to the
+    nearest, None where none is known.
     """
 
     field: str
@@ -160,8 +163,8 @@ class Area:
     gap: float
     turns: int
     pulled_m: float
-    to_water_m: float
-    to_gate_m: float
+    to_water_m: float | None
+    to_gate_m: float | None
 
 
 @dataclass(frozen=True, slots=True)
