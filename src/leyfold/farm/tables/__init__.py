@@ -2,9 +2,9 @@
 
 An entry takes one of three shapes:
 
-- one figure: `value` (a limit: `at_most` or `at_least`), or one each for `pullet`, `cockerel`, `hen`, with
-  `unit`. `source` and `evidence` may then differ by sex too. `least` and `most` bound what a farm file may
-  put in its place.
+- one figure with its `unit`: `value` (a limit: `at_most` or `at_least`), or one each for `pullet` and
+  `cockerel`, whose `source` and `evidence` may then differ too. `least` and `most` bound what a farm file
+  may put in its place.
 - a row: one number a column; the units of the columns stand under `[units]`.
 - a series: `by` names the column (of ages) along which the lists of the others run.
 
@@ -26,12 +26,12 @@ from leyfold.nouns.figure import Figure
 
 __all__ = ["TABLES", "all_figures", "figure", "table"]
 
-TABLES = ("stock", "feeds", "ingredients", "requirements", "space", "limits", "growth", "kit")
+TABLES = ("stock", "feeds", "ingredients", "requirements", "space", "limits", "keep_off", "growth", "kit")
 
 Entry = Mapping[str, Any]
 
 _ONE = ("value", "at_most", "at_least")
-_SEXES = ("pullet", "cockerel", "hen")
+_SEXES = ("pullet", "cockerel")
 
 
 @cache
@@ -47,7 +47,7 @@ def all_figures(name: str | None = None) -> Mapping[str, Figure]:
     return MappingProxyType({path: fig for each in names for path, fig in _figures(each)})
 
 
-def figure(path: str, *, sex: Literal["pullet", "cockerel", "hen"] | None = None) -> Figure:
+def figure(path: str, *, sex: Literal["pullet", "cockerel"] | None = None) -> Figure:
     """The figure at `path`; with `sex`, that sex's own where the entry differs by sex.
 
     KeyError where there is none, and where an entry differs by sex and no sex was said.
