@@ -1,0 +1,251 @@
+"""One file as it was read, and all that is found wrong with it, each at its line."""
+
+from __future__ import annotations
+
+import difflib
+import re
+import tomllib
+import typing
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, ValidationError
+
+from leyfold.farm.quantity import unit_sentences
+from leyfold.farm.locate import Lines, Path, locate
+from leyfold.farm.texts import Text, Texts
+from leyfold.nouns.errors import BadInput, Fault
+from leyfold.units import UnitError
+from leyfold.words import say
+
+__all__ = ["Page", "open_page"]
+
+Table = TypeVar("Table", bound=BaseModel)
+
+MOST_NAMES = 24
+
+
+class Page:
+    """A TOML file: its data, the lines of its keys, and the faults found so far."""
+
+    def __init__(self, text: Text, data: dict[str, Any]) -> None:
+        self.name = text.name
+        self.sha = text.sha
+        self.data = data
+        self.lines: Lines = locate(text.text)
+        self.faults: list[Fault] = []
+
+    def source(self, *path: str | int) -> str:
+        """Where a value was given: "farm.toml:12"."""
+        return f"{self.name}:{self.lines.of(path) or 1}"
+
+    def fault(self, path: Path, key: str, **values: object) -> None:
+        """Note a fault at `path` in the sentences `farm.KEY` and `farm.KEY_mend`."""
+        self._note(path, say(f"farm.{key}", **values), say(f"farm.{key}_mend", **values))
+
+    def no_such(self, path: Path, name: object, known: Iterable[str], what: str) -> None:
+        """Note that `name` is none of the `known` things of a kind, and which one it may have meant."""
+        names = list(known)
+        near = difflib.get_close_matches(str(name), names, n=1, cutoff=0.5)
+        if near:
+            self.fault(path, "no_such_near", what=say(f"farm.what_{what}"), name=name, near=near[0])
+        elif names and len(names) <= MOST_NAMES:
+            self.fault(path, "no_such_among", what=say(f"farm.what_{what}"), name=name, names=", ".join(names))
+        else:
+            self.fault(path, "no_such", what=say(f"farm.what_{what}"), name=name)
+
+    def no_doubles(self, table: str, ids: Sequence[object]) -> None:
+        """Note every id of a list of tables that an earlier one has."""
+        for i, name in enumerate(ids):
+            if name is not None and name in ids[:i]:
+                self.fault((table, i, "id"), "id_twice", name=name)
+
+    def has(self, path: Path) -> bool:
+        """Whether the file itself says anything at `path`."""
+        here: Any = self.data
+        for step in path:
+            if isinstance(here, dict) and step in here:
+                here = here[step]
+            elif isinstance(here, list) and isinstance(step, int) and step < len(here):
+                here = here[step]
+            else:
+                return False
+        return True
+
+    def things(self) -> Iterator[tuple[Path, Mapping[str, Any]]]:
+        """Every named table of the file, as [shelters.NAME]."""
+        for kind, table in self.data.items():
+            if isinstance(table, dict):
+                yield from (((kind, name), thing) for name, thing in table.items() if isinstance(thing, dict))
+
+    def fault_of_unit(self, path: Path, error: UnitError) -> None:
+        """Note what `units` could not read."""
+        self._note(path, *unit_sentences(error))
+
+    def fits(self, model: type[Table], context: Mapping[str, Any]) -> Table | None:
+        """The data as `model`; every place where it does not fit is noted.
+
+        Where the faults lie in keys that may be left out, the rest is still returned, so that it can be
+        looked through as well; None otherwise.
+        """
+        try:
+            return model.model_validate(self.data, context=dict(context))
+        except ValidationError as error:
+            for each in error.errors(include_url=False):
+                self._refused(model, each)
+            rest = _without(self.data, [each["loc"] for each in error.errors(include_url=False)])
+        try:
+            return model.model_validate(rest, context=dict(context))
+        except ValidationError:
+            return None
+
+    def done(self) -> None:
+        """BadInput with every fault noted, in the order of the file."""
+        if self.faults:
+            raise BadInput(*sorted(dict.fromkeys(self.faults), key=lambda f: f.line or 0))
+
+    def _refused(self, model: type[BaseModel], error: Any) -> None:
+        path: Path = error["loc"]
+        kind, context = error["type"], error.get("ctx", {})
+        if path and path[-1] == "[key]":
+            path = path[:-1]
+            self.fault(path, "name_of_thing", name=path[-1])
+        elif kind == "said":
+            self._note(path, context["wrong"], context["mend"])
+        elif kind == "extra_forbidden":
+            self._unknown(model, path)
+        elif kind == "missing":
+            self.fault(path, "missing", key=path[-1])
+        elif kind in _BOUNDS:
+            bound = next(v for k, v in context.items() if k in ("ge", "gt", "le", "lt"))
+            self.fault(path, _BOUNDS[kind], text=error["input"], least=bound, most=bound)
+        elif kind == "literal_error":
+            self.fault(path, "not_one_of", text=error["input"], names=context["expected"].replace(" or ", ", "))
+        elif kind in _KINDS:
+            self.fault(path, _KINDS[kind])
+        elif kind in ("too_short", "too_long"):
+            wanted = context.get("min_length") or context.get("max_length")
+            self.fault(path, "wrong_length", wanted=wanted, given=context["actual_length"])
+        elif kind == "string_pattern_mismatch":
+            self.fault(path, _PATTERNS.get(str(path[-1]), "name_of_thing"), name=error["input"])
+        else:
+            self.fault(path, "refused", reason=error["msg"])
+
+    def _unknown(self, model: type[BaseModel], path: Path) -> None:
+        known = _known(model, path[:-1])
+        near = difflib.get_close_matches(str(path[-1]), known, n=1, cutoff=0.6)
+        if near:
+            self.fault(path, "unknown_near", key=path[-1], near=near[0])
+        else:
+            names = ", ".join(known[:MOST_NAMES]) + (", ..." if len(known) > MOST_NAMES else "")
+            self.fault(path, "unknown", key=path[-1], names=names)
+
+    def _note(self, path: Path, wrong: str, mend: str) -> None:
+        self.faults.append(Fault(self.name, self._field(path), wrong, mend, self.lines.of(path)))
+
+    def _field(self, path: Path) -> str:
+        """The path as a farmer would look for it: list items by their id, else counted from 1."""
+        field, here = "", typing.cast(Any, self.data)
+        for step in path:
+            if isinstance(step, int):
+                here = here[step] if isinstance(here, list) and step < len(here) else None
+                name = here.get("id") if isinstance(here, dict) else None
+                field += f".{name}" if isinstance(name, str) else f"[{step + 1}]"
+            else:
+                here = here.get(step) if isinstance(here, dict) else None
+                field += f".{step}" if field else step
+        return field
+
+
+_BOUNDS = {
+    "greater_than": "not_above",
+    "greater_than_equal": "too_little",
+    "less_than": "not_below",
+    "less_than_equal": "too_much",
+}
+_KINDS = {
+    "string_type": "not_text",
+    "int_type": "not_number",
+    "int_from_float": "not_number",
+    "float_type": "not_number",
+    "finite_number": "not_number",
+    "bool_type": "not_true",
+    "date_type": "not_date",
+    "date_from_datetime_inexact": "not_date",
+    "dict_type": "not_table",
+    "model_type": "not_table",
+    "model_attributes_type": "not_table",
+    "tuple_type": "not_list",
+    "list_type": "not_list",
+    "string_too_short": "empty",
+    "string_too_long": "name_of_thing",
+}
+_PATTERNS = {"currency": "not_currency", "language": "not_language"}
+
+
+def open_page(texts: Texts, name: str) -> Page:
+    """Read a TOML file of the farm. BadInput where it is missing or no TOML."""
+    text = texts.read(name)
+    try:
+        return Page(text, tomllib.loads(text.text))
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise BadInput(_no_toml(text, str(error))) from None
+
+
+def _no_toml(text: Text, message: str) -> Fault:
+    lines = text.text.count("\n") + 1
+    at = re.search(r"\(at line (\d+)", message)
+    line = int(at.group(1)) if at else lines
+    mend = next((key for part, key in _SYNTAX.items() if part in message), "syntax_mend")
+    written = text.text.split("\n")[min(line, lines) - 1].strip()
+    return Fault(text.name, "", say("farm.syntax", written=written[:80]), say(f"farm.{mend}"), line)
+
+
+_SYNTAX = {
+    "Cannot overwrite": "syntax_twice_mend",
+    "Cannot declare": "syntax_twice_mend",
+    "Duplicate": "syntax_twice_mend",
+    "Invalid value": "syntax_value_mend",
+    "Expected '=' after a key": "syntax_equals_mend",
+    "Unclosed": "syntax_closed_mend",
+    "Illegal character": "syntax_closed_mend",
+    "Expected newline": "syntax_line_mend",
+}
+
+
+def _without(data: Any, paths: Sequence[Path]) -> Any:
+    """A copy of `data` that lacks the keys at `paths`."""
+    if isinstance(data, dict):
+        gone = {path[0] for path in paths if len(path) == 1}
+        return {
+            key: _without(value, [p[1:] for p in paths if len(p) > 1 and p[0] == key])
+            for key, value in data.items()
+            if key not in gone
+        }
+    if isinstance(data, list):
+        return [_without(value, [p[1:] for p in paths if p and p[0] == i]) for i, value in enumerate(data)]
+    return data
+
+
+def _known(model: type[BaseModel], path: Path) -> list[str]:
+    """The keys that a table at `path` may have."""
+    here: Any = model
+    for step in path:
+        if isinstance(here, list):
+            here = here[0]
+        elif isinstance(here, type) and issubclass(here, BaseModel):
+            field = next((f for k, f in here.model_fields.items() if step == (f.alias or k)), None)
+            here = None if field is None else _inner(field.annotation)
+    if not (isinstance(here, type) and issubclass(here, BaseModel)):
+        return []
+    return [f.alias or k for k, f in here.model_fields.items()]
+
+
+def _inner(annotation: Any) -> Any:
+    """The model within Optional[model]; [model] for what dict[..., model] and tuple[model, ...] hold."""
+    origin, arguments = typing.get_origin(annotation), typing.get_args(annotation)
+    if origin in (dict, tuple):
+        return [_inner(arguments[-1] if origin is dict else arguments[0])]
+    if arguments:
+        return next((_inner(a) for a in arguments if a is not type(None)), None)
+    return annotation

@@ -1,0 +1,160 @@
+"""Types for the models of the farm's files: texts with a unit, shares, prices and names, checked as they are read.
+
+A refusal carries sentences from `words`; `farm.faults` gives it its file and line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, Any, NoReturn
+
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler, StringConstraints
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from leyfold import units
+from leyfold.words import say
+
+__all__ = ["Price", "Quantity", "Sides", "Slug", "Strict", "When", "refuse", "unit_sentences"]
+
+
+class Strict(BaseModel):
+    """A table of a farm file: nothing unknown in it, nothing turned into another type unasked."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, use_attribute_docstrings=True)
+
+
+Slug = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]*$", max_length=40)]
+
+
+def refuse(key: str, **values: object) -> NoReturn:
+    """Refuse a value with the sentences `farm.KEY` and `farm.KEY_mend`."""
+    wrong, mend = say(f"farm.{key}", **values), say(f"farm.{key}_mend", **values)
+    raise PydanticCustomError("said", "{wrong}", {"wrong": wrong, "mend": mend})
+
+
+def unit_sentences(error: units.UnitError) -> tuple[str, str]:
+    """What is wrong with a text that `units` could not read, and the mend."""
+    mend = "unit_mend_far" if error.key == "unit" and not error.values["near"] else f"{error.key}_mend"
+    return say(f"units.{error.key}", **error.values), say(f"units.{mend}", **error.values)
+
+
+class _Read:
+    """What the types below share: a validator that knows the farm's own measures and currency."""
+
+    def _read(self, value: Any, context: Mapping[str, Any]) -> Any:
+        raise NotImplementedError
+
+    def _json(self) -> dict[str, Any]:
+        raise NotImplementedError
+
+    def __get_pydantic_core_schema__(self, _source: Any, _handler: GetCoreSchemaHandler) -> CoreSchema:
+        def validate(value: Any, info: core_schema.ValidationInfo[Any]) -> Any:
+            try:
+                return self._read(value, info.context or {})
+            except units.UnitError as error:
+                wrong, mend = unit_sentences(error)
+                raise PydanticCustomError("said", "{wrong}", {"wrong": wrong, "mend": mend}) from None
+
+        return core_schema.with_info_plain_validator_function(validate)
+
+    def __get_pydantic_json_schema__(self, _schema: CoreSchema, _handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return self._json()
+
+
+@dataclass(frozen=True)
+class Quantity(_Read):
+    """A text with a unit, read as a number of `unit` and held within bounds; `above` is itself not allowed."""
+
+    unit: str
+    least: float | None = None
+    most: float | None = None
+    above: float | None = None
+    whole: bool = False
+
+    def _read(self, value: Any, context: Mapping[str, Any]) -> float:
+        if isinstance(value, bool) or not isinstance(value, str | int | float):
+            refuse("not_quantity", unit=self.unit)
+        number = units.parse(value, self.unit, context.get("measures"))
+        low = self.least if self.least is not None else self.above
+        if (self.least is not None and number < self.least - 1e-12) or (
+            self.above is not None and number <= self.above
+        ):
+            refuse("too_little", text=value, least=self._said(low))
+        if self.most is not None and number > self.most + 1e-12:
+            refuse("too_much", text=value, most=self._said(self.most))
+        if self.whole and abs(number - round(number)) > 1e-9:
+            refuse("not_whole", text=value, unit=self.unit)
+        return number
+
+    def _said(self, bound: float | None) -> str:
+        return f"{bound:g}" if self.unit == "share" else f"{bound:g} {self.unit}"
+
+    def _json(self) -> dict[str, Any]:
+        text: dict[str, Any] = {"type": "string"}
+        if units.is_plain(self.unit):
+            number: dict[str, Any] = {"type": "number"}
+            if self.least is not None:
+                number["minimum"] = self.least
+            if self.above is not None:
+                number["exclusiveMinimum"] = self.above
+            if self.most is not None:
+                number["maximum"] = self.most
+            return {"anyOf": [number, text], "x-unit": self.unit}
+        return {**text, "x-unit": self.unit}
+
+
+@dataclass(frozen=True)
+class Price(_Read):
+    """Money per `per`: a bare number of the farm's currency, or "420 EUR/t" turned into it."""
+
+    per: str
+
+    def _read(self, value: Any, context: Mapping[str, Any]) -> float:
+        if isinstance(value, bool) or not isinstance(value, str):
+            refuse("not_price", per=self.per, currency=context.get("currency", "EUR"))
+        number = units.parse_price(value, self.per, context.get("currency", "EUR"), context.get("measures"))
+        if number < 0:
+            refuse("too_little", text=value, least="0")
+        return number
+
+    def _json(self) -> dict[str, Any]:
+        return {"type": "string", "x-unit": f"currency/{self.per}"}
+
+
+@dataclass(frozen=True)
+class Sides(_Read):
+    """Two sides, "8 x 10 ft", read as (metres, metres)."""
+
+    def _read(self, value: Any, _context: Mapping[str, Any]) -> tuple[float, float]:
+        if not isinstance(value, str):
+            raise units.UnitError("sides", text=value)
+        return units.parse_sides(value)
+
+    def _json(self) -> dict[str, Any]:
+        return {"type": "string", "x-unit": "m x m"}
+
+
+@dataclass(frozen=True)
+class When(_Read):
+    """A date, or an age in whole days ("28 days", "4 weeks") that counts from hatch."""
+
+    def _read(self, value: Any, context: Mapping[str, Any]) -> date | int:
+        if type(value) is date:
+            return value
+        if not isinstance(value, str):
+            refuse("not_when")
+        return round(Quantity("d", least=0, whole=True)._read(value, context))
+
+    def _json(self) -> dict[str, Any]:
+        return {"anyOf": [{"type": "string", "format": "date"}, {"type": "string"}], "x-unit": "date or age"}
+
+
+Share = Annotated[float, Quantity("share", least=0, most=1)]
+Chance = Annotated[float, Quantity("share", above=0, most=1)]
+Kg = Annotated[float, Quantity("kg", above=0)]
+Litres = Annotated[float, Quantity("l", above=0)]
+Metres = Annotated[float, Quantity("m", above=0)]
+Days = Annotated[float, Quantity("d", least=0, whole=True)]
+Count = Annotated[int, Field(ge=1)]

@@ -1,0 +1,236 @@
+"""farm.toml as a Farm: shape first (`schema`), then nouns with cited figures for what is absent, then sense."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from datetime import date
+from typing import Any, cast
+
+from leyfold import units
+from leyfold.farm.faults import Page, open_page
+from leyfold.farm.lines import read_line
+from leyfold.farm.normals import guessed_temperatures
+from leyfold.farm.quantity import Strict
+from leyfold.farm.schema import MONTHS, PRICES, FarmTable
+from leyfold.farm.sense import look_through
+from leyfold.farm.tables import all_figures, figure, table
+from leyfold.farm.texts import Texts
+from leyfold.nouns.farm import (
+    Bin,
+    BreedingPen,
+    Brooder,
+    Cattle,
+    Farm,
+    HeaderBucket,
+    Holding,
+    Hopper,
+    Incubator,
+    Lamp,
+    MobileHouse,
+    Net,
+    Person,
+    Shelter,
+    Tank,
+    Wish,
+)
+from leyfold.nouns.figure import Figure
+from leyfold.nouns.limits import QUANTITIES, Limit, Quantity
+from leyfold.nouns.stock import Feed, Line
+
+__all__ = ["FARM_FILE", "read_farm"]
+
+FARM_FILE = "farm.toml"
+
+
+def read_farm(texts: Texts) -> Farm:
+    """The farm as described in farm.toml. BadInput with every fault found."""
+    page = open_page(texts, FARM_FILE)
+    measures = _measures(page)
+    holding = page.data.get("holding")
+    currency = holding.get("currency", "EUR") if isinstance(holding, dict) else "EUR"
+    given = page.fits(FarmTable, {"measures": measures, "currency": currency})
+    farm = None if given is None else _farm(page, given, measures)
+    if farm is not None:
+        look_through(page, farm)
+    page.done()
+    return cast(Farm, farm)
+
+
+def _measures(page: Page) -> dict[str, str]:
+    """The farm's own measures that make sense; the others are noted."""
+    given = page.data.get("measures")
+    texts = {k: v for k, v in given.items() if isinstance(v, str)} if isinstance(given, dict) else {}
+    wrong = units.check_measures(texts)
+    for name, error in wrong.items():
+        page.fault_of_unit(("measures", name), error)
+    return {name: text for name, text in texts.items() if name not in wrong}
+
+
+def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm | None:
+    lines = {name: read_line(page, name, line) for name, line in given.lines.items()}
+    if any(line is None for line in lines.values()):
+        return None
+    known = cast(dict[str, Line], lines)
+    h = given.holding
+    return Farm(
+        holding=Holding(h.name, h.latitude, h.longitude, h.zone, h.language, h.currency, h.lengths),
+        lines=known,
+        feeds=_feeds(page, given, known),
+        temperature_C=_temperatures(page, given),
+        people={k: Person(k, p.name or k, p.role, p.hours_per_day) for k, p in given.people.items()},
+        **_kit(given),
+        wishes=tuple(
+            Wish(w.id, w.what, w.number, w.on, w.chance, w.line, _whole(w.every), w.until) for w in given.wishes
+        ),
+        prices={
+            name: price for name in PRICES if (price := getattr(given.prices, name)) is not None
+        },
+        limits=(*_limits(page, given), *_default_limits(given)),
+        floor_allowance=_allowance(page, given),
+        measures=dict(measures),
+    )
+
+
+def _kit(given: FarmTable) -> dict[str, Any]:
+    def owned(table: Any) -> dict[str, date | None]:
+        return {"since": table.since, "until": table.until}
+
+    return {
+        "pens": {
+            k: BreedingPen(k, p.line, p.hens, p.cocks, p.lay, p.settable, **owned(p)) for k, p in given.pens.items()
+        },
+        "incubators": {
+            k: Incubator(k, i.eggs, i.hatcher, i.power, **owned(i)) for k, i in given.incubators.items()
+        },
+        "brooders": {
+            k: Brooder(k, b.floor, tuple(Lamp(x.watts, x.fuse) for x in b.lamps), dict(b.fuses), **owned(b))
+            for k, b in given.brooders.items()
+        },
+        "shelters": {
+            k: Shelter(
+                k,
+                *s.sides,
+                s.height,
+                s.mass,
+                _or_kit(s.moves_per_day, "shelter_moves_per_d"),
+                s.bucket,
+                **owned(s),
+            )
+            for k, s in given.shelters.items()
+        },
+        "houses": {
+            k: MobileHouse(k, m.floor, m.perch, m.nests, m.light, **owned(m)) for k, m in given.houses.items()
+        },
+        "nets": {
+            k: Net(k, n.rolls, _or_kit(n.roll, "net_roll_m"), _whole(n.shift), n.house, **owned(n))
+            for k, n in given.nets.items()
+        },
+        "cattle": {k: Cattle(k, c.heads, c.intake, **owned(c)) for k, c in given.cattle.items()},
+        "bins": {k: Bin(k, b.feed, b.holds, b.has, _whole(b.delivery), **owned(b)) for k, b in given.bins.items()},
+        "hoppers": {k: Hopper(k, b.feed, b.holds, **owned(b)) for k, b in given.hoppers.items()},
+        "tanks": {k: Tank(k, t.holds, **owned(t)) for k, t in given.tanks.items()},
+        "buckets": {
+            k: HeaderBucket(k, b.holds, b.colour, b.diameter, b.height, **owned(b)) for k, b in given.buckets.items()
+        },
+    }
+
+
+def _or_kit(given: float | None, name: str) -> float:
+    return figure(f"kit.{name}").value if given is None else given
+
+
+def _whole(number: float | None) -> int | None:
+    return None if number is None else round(number)
+
+
+_CONTENTS = {
+    "protein": "protein",
+    "energy": "energy_kcal_per_kg",
+    "phosphorus": "phosphorus",
+    "potassium": "potassium",
+}
+
+
+def _feeds(page: Page, given: FarmTable, lines: Mapping[str, Line]) -> dict[str, Feed]:
+    """The feeds declared, and the cited ones that a line eats without their being declared."""
+    eaten = [phase.feed for line in lines.values() for phase in line.feeding]
+    names = [*given.feeds, *(f for f in eaten if f not in given.feeds and f in table("feeds"))]
+    feeds = {}
+    for name in dict.fromkeys(names):
+        own = given.feeds.get(name)
+        contents = {}
+        for key, content in _CONTENTS.items():
+            value = getattr(own, key, None)
+            if value is not None:
+                unit = "kcal/kg" if key == "energy" else "share"
+                contents[content] = Figure(value, unit, page.source("feeds", name, key), "farm file")
+            elif name in table("feeds"):
+                contents[content] = figure(f"feeds.{name}.{content}")
+            else:
+                page.fault(("feeds", name), "feed_lacks", key=key, names=", ".join(table("feeds")))
+        if len(contents) == len(_CONTENTS):
+            feeds[name] = Feed(name, **contents, price_per_kg=own and own.price, bag_kg=own and own.bag)
+    return feeds
+
+
+def _temperatures(page: Page, given: FarmTable) -> tuple[Figure, ...]:
+    table = given.temperatures
+    months = {month: getattr(table, month) for month in MONTHS}
+    some = [month for month, value in months.items() if value is not None]
+    if table.mean is not None:
+        if some:
+            page.fault(("temperatures", some[0]), "temperature_twice")
+        return tuple(
+            Figure(v, "C", page.source("temperatures", "mean", i), "farm file") for i, v in enumerate(table.mean)
+        )
+    if not some:
+        return guessed_temperatures(given.holding.latitude)
+    lacking = [month for month in MONTHS if month not in some]
+    if lacking:
+        page.fault(("temperatures",), "temperature_lacks", months=", ".join(lacking))
+        return guessed_temperatures(given.holding.latitude)
+    return tuple(Figure(months[m], "C", page.source("temperatures", m), "farm file") for m in MONTHS)
+
+
+def _limits(page: Page, given: FarmTable) -> Iterator[Limit]:
+    for x in given.limits:
+        yield Limit(x.id, x.quantity, x.scope, x.at_most, x.source, x.verified)
+    kinds: Mapping[str, tuple[Mapping[str, Strict], Mapping[str, Quantity]]] = {
+        "incubators": (given.incubators, {"eggs": "eggs"}),
+        "shelters": (
+            given.shelters,
+            {"most_heads": "heads", "most_kg_per_m2": "kg_per_m2", "most_n_kg_per_ha": "kg_n_per_ha_pass"},
+        ),
+        "houses": (given.houses, {"most_heads": "heads", "most_heads_per_m2": "heads_per_m2"}),
+    }
+    for kind, (places, keys) in kinds.items():
+        for name, place in places.items():
+            for key, quantity in keys.items():
+                at_most = getattr(place, key)
+                if at_most is not None:
+                    source = page.source(kind, name, key)
+                    yield Limit(f"{name}.{quantity}", quantity, name, float(at_most), source, True)
+
+
+def _default_limits(given: FarmTable) -> Iterator[Limit]:
+    """The cited limits that hold for a farm that names none for their quantity and kind of place."""
+    named = {(limit.quantity, limit.scope) for limit in given.limits}
+    for name, entry in table("limits").items():
+        quantity, scope = entry["quantity"], entry["scope"]
+        if entry.get("default") and quantity in QUANTITIES and (quantity, scope) not in named:
+            yield Limit(name, quantity, scope, float(entry["at_most"]), entry["source"], entry["verified"])
+
+
+def _allowance(page: Page, given: FarmTable) -> tuple[tuple[int, Figure], ...]:
+    if given.brooder_floor:
+        return tuple(
+            (
+                round(row.until),
+                Figure(row.birds_per_m2, "head/m2", page.source("brooder_floor", i, "birds_per_m2"), "farm file"),
+            )
+            for i, row in enumerate(given.brooder_floor)
+        )
+    path = "space.brooder_floor.heads_per_m2."
+    return tuple(
+        (int(name.removeprefix(path)), found) for name, found in all_figures("space").items() if name.startswith(path)
+    )

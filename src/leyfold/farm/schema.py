@@ -1,0 +1,269 @@
+"""The shape of farm.toml. The published JSON Schema is made from these models (`farm.publish`)."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+
+from leyfold.farm.quantity import (
+    Chance,
+    Count,
+    Days,
+    Kg,
+    Litres,
+    Metres,
+    Price,
+    Quantity,
+    Share,
+    Sides,
+    Slug,
+    Strict,
+)
+from leyfold.farm.schema_line import LineTable
+from leyfold.nouns.limits import Quantity as LimitQuantity
+
+__all__ = ["MONTHS", "PRICES", "FarmTable"]
+
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+
+Warmth = Annotated[float, Quantity("C", least=-60, most=45)]
+M2 = Annotated[float, Quantity("m2", above=0)]
+Watts = Annotated[float, Quantity("W", above=0)]
+Amperes = Annotated[float, Quantity("A", above=0)]
+
+
+class HoldingTable(Strict):
+    name: Annotated[str, Field(min_length=1)]
+    latitude: Annotated[float, Field(ge=-66, le=66, allow_inf_nan=False)]
+    """Degrees, north positive."""
+    longitude: Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)]
+    """Degrees, east positive."""
+    zone: str
+    """IANA time zone, as "Europe/London"."""
+    language: Annotated[str, Field(pattern="^[a-z]{2}$")] = "en"
+    currency: Annotated[str, Field(pattern="^[A-Z]{3}$")] = "EUR"
+    """ISO 4217 code."""
+    lengths: Literal["metric", "imperial"] = "metric"
+
+
+class Kit(Strict):
+    """Something owned from a day until a day: retired by its date, never deleted."""
+
+    since: date | None = Field(default=None, alias="from")
+    until: date | None = None
+
+
+class PersonTable(Strict):
+    name: str | None = None
+    role: Literal["farmer", "helper", "child", "looker-on"] = "farmer"
+    hours_per_day: Annotated[float, Field(gt=0, le=24, allow_inf_nan=False)] | None = None
+
+
+class FeedTable(Strict):
+    """Shares by weight as fed. A feed with the name of one in the cited table may leave out any of them."""
+
+    protein: Share | None = None
+    energy: Annotated[float, Quantity("kcal/kg", least=500, most=6000)] | None = None
+    phosphorus: Share | None = None
+    potassium: Share | None = None
+    price: Annotated[float, Price("kg")] | None = None
+    bag: Kg | None = None
+
+
+class PenTable(Kit):
+    line: str
+    hens: Annotated[int, Field(ge=1)]
+    cocks: Annotated[int, Field(ge=1)]
+    lay: Share | None = None
+    settable: Share | None = None
+
+
+class IncubatorTable(Kit):
+    eggs: Count
+    hatcher: Count | None = None
+    """Egg places in the hatcher, where it is a machine of its own."""
+    power: Watts | None = None
+
+
+class LampTable(Strict):
+    watts: Annotated[float, Field(gt=0, allow_inf_nan=False)]
+    fuse: str
+
+
+class BrooderTable(Kit):
+    floor: M2
+    lamps: tuple[LampTable, ...] = Field(default=(), strict=False)
+    fuses: dict[str, Amperes] = {}
+
+
+class ShelterTable(Kit):
+    sides: Annotated[tuple[float, float], Sides()]
+    """The first side lies along the way it is pulled."""
+    height: Metres
+    mass: Kg | None = None
+    moves_per_day: Annotated[float, Field(ge=0.1, le=6, allow_inf_nan=False)] | None = None
+    bucket: str | None = None
+    most_heads: Count | None = None
+    most_kg_per_m2: Annotated[float, Field(gt=0, allow_inf_nan=False)] | None = None
+    most_n_kg_per_ha: Annotated[float, Field(gt=0, allow_inf_nan=False)] | None = None
+    """Nitrogen that one stand gets in one pass."""
+
+
+class HouseTable(Kit):
+    floor: M2
+    perch: Metres | None = None
+    nests: Count | None = None
+    light: Annotated[float, Quantity("h", least=0, most=24)] | None = None
+    """Hours of light in the house, daylight and lamps together; left out where there are no lamps."""
+    most_heads: Count | None = None
+    most_heads_per_m2: Annotated[float, Field(gt=0, allow_inf_nan=False)] | None = None
+
+
+class NetTable(Kit):
+    rolls: Count
+    roll: Metres | None = None
+    shift: Days | None = None
+    house: str | None = None
+
+
+class CattleTable(Kit):
+    heads: Count
+    intake: Annotated[float, Quantity("kg/d", above=0, most=40)] | None = None
+    """Dry matter eaten by one head."""
+
+
+class BinTable(Kit):
+    feed: str
+    holds: Kg
+    has: Annotated[float, Quantity("kg", least=0)] | None = None
+    delivery: Days | None = None
+
+
+class HopperTable(Kit):
+    feed: str
+    holds: Kg
+
+
+class TankTable(Kit):
+    holds: Litres
+
+
+class BucketTable(Kit):
+    holds: Litres
+    colour: str
+    diameter: Metres | None = None
+    height: Metres | None = None
+
+
+class WishTable(Strict):
+    id: Slug
+    what: Literal["pullets", "table birds", "eggs a day"]
+    number: Count
+    on: date
+    chance: Chance
+    line: str | None = None
+    every: Annotated[float, Quantity("d", least=1, whole=True)] | None = None
+    until: date | None = None
+
+
+PRICES = {
+    "carcass": "kg",
+    "pullet": "share",
+    "cockerel": "share",
+    "old_hen": "share",
+    "egg": "share",
+    "hatching_egg": "share",
+    "day_old": "share",
+    "killing": "share",
+    "labour": "h",
+    "electricity": "kWh",
+    "bedding": "kg",
+    "water": "l",
+    "delivery": "share",
+}
+"""What a price is for, and per what it is kept: `carcass` is money per kg, `egg` per egg."""
+
+
+class PricesTable(Strict):
+    carcass: Annotated[float, Price("kg")] | None = None
+    """Sold, per kg of carcass."""
+    pullet: Annotated[float, Price("share")] | None = None
+    """One pullet at point of lay."""
+    cockerel: Annotated[float, Price("share")] | None = None
+    """One cockerel sold alive."""
+    old_hen: Annotated[float, Price("share")] | None = None
+    egg: Annotated[float, Price("share")] | None = None
+    """One egg to eat, net of its box."""
+    hatching_egg: Annotated[float, Price("share")] | None = None
+    day_old: Annotated[float, Price("share")] | None = None
+    """One chick bought."""
+    killing: Annotated[float, Price("share")] | None = None
+    """Killing and packing of one bird."""
+    labour: Annotated[float, Price("h")] | None = None
+    electricity: Annotated[float, Price("kWh")] | None = None
+    bedding: Annotated[float, Price("kg")] | None = None
+    water: Annotated[float, Price("l")] | None = None
+    delivery: Annotated[float, Price("share")] | None = None
+    """One coming of the feed lorry."""
+
+
+class TemperaturesTable(Strict):
+    """Monthly means out of doors: `mean` with twelve values, January first, or one key a month."""
+
+    mean: tuple[Warmth, ...] | None = Field(default=None, strict=False, min_length=12, max_length=12)
+    jan: Warmth | None = None
+    feb: Warmth | None = None
+    mar: Warmth | None = None
+    apr: Warmth | None = None
+    may: Warmth | None = None
+    jun: Warmth | None = None
+    jul: Warmth | None = None
+    aug: Warmth | None = None
+    sep: Warmth | None = None
+    oct: Warmth | None = None
+    nov: Warmth | None = None
+    dec: Warmth | None = None
+
+
+class LimitTable(Strict):
+    id: Slug
+    quantity: LimitQuantity
+    scope: str
+    """A kind of place (incubator, brooder, shelter, house) or one place by name."""
+    at_most: Annotated[float, Field(gt=0, allow_inf_nan=False)]
+    source: Annotated[str, Field(min_length=1)]
+    verified: bool = False
+
+
+class AllowanceTable(Strict):
+    """Chicks to a square metre of brooder floor, up to an age."""
+
+    until: Days
+    birds_per_m2: Annotated[float, Field(gt=0, allow_inf_nan=False)]
+
+
+class FarmTable(Strict):
+    holding: HoldingTable
+    measures: dict[str, str] = {}
+    people: dict[Slug, PersonTable] = {}
+    lines: Annotated[dict[Slug, LineTable], Field(min_length=1)]
+    feeds: dict[Slug, FeedTable] = {}
+    pens: dict[Slug, PenTable] = {}
+    incubators: dict[Slug, IncubatorTable] = {}
+    brooders: dict[Slug, BrooderTable] = {}
+    shelters: dict[Slug, ShelterTable] = {}
+    houses: dict[Slug, HouseTable] = {}
+    nets: dict[Slug, NetTable] = {}
+    cattle: dict[Slug, CattleTable] = {}
+    bins: dict[Slug, BinTable] = {}
+    hoppers: dict[Slug, HopperTable] = {}
+    tanks: dict[Slug, TankTable] = {}
+    buckets: dict[Slug, BucketTable] = {}
+    wishes: tuple[WishTable, ...] = Field(default=(), strict=False)
+    prices: PricesTable = PricesTable()
+    temperatures: TemperaturesTable = TemperaturesTable()
+    limits: tuple[LimitTable, ...] = Field(default=(), strict=False)
+    brooder_floor: tuple[AllowanceTable, ...] = Field(default=(), strict=False)

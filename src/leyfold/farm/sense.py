@@ -1,0 +1,199 @@
+"""What fits the shape of farm.toml and still cannot be: each refused with its reason."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from zoneinfo import ZoneInfo, available_timezones
+
+from leyfold.farm.faults import Page
+from leyfold.farm.locate import Path
+from leyfold.nature.growth import gompertz, logistic, richards
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.stock import SEXES, Growth, Line
+
+__all__ = ["KINDS", "look_through", "weight_kg"]
+
+KINDS = {"incubators": "incubator", "brooders": "brooder", "shelters": "shelter", "houses": "house"}
+"""Tables whose things are places for eggs or birds, and the kind a limit calls them by."""
+
+LEAST_SIDE_M = 0.5
+LEAST_HEIGHT_M = 0.3
+"""A grown fowl stands some 0.4 m high and long; anything tighter is a slip of the pen."""
+
+MOST_HATCH_KG = 0.25
+"""No chick weighs as much: chicks are about two thirds of an egg, and the table allows eggs of 90 g."""
+
+
+def look_through(page: Page, farm: Farm) -> None:
+    """Note everything in `farm` that contradicts itself or names what is not there."""
+    _zone(page, farm)
+    for line in farm.lines.values():
+        _ages(page, line)
+        _curves(page, line)
+        _feeding(page, farm, line)
+    _owned(page)
+    _places(page)
+    _shelters(page, farm)
+    _lamps(page, farm)
+    _references(page, farm)
+    _stores(page, farm)
+    _wishes(page, farm)
+    _limits(page, farm)
+    _allowance(page, farm)
+
+
+def weight_kg(growth: Growth, age_d: float) -> float:
+    """Mean weight at an age by a line's growth curve."""
+    mature, rate, at = growth.mature_kg.value, growth.rate_per_d.value, growth.inflection_d.value
+    if growth.model == "logistic":
+        return float(logistic(age_d, mature_kg=mature, scale_d=1 / rate, inflection_d=at))
+    if growth.model == "richards" and growth.shape is not None:
+        return float(
+            richards(age_d, mature_kg=mature, rate_per_d=rate, inflection_d=at, shape=growth.shape.value)
+        )
+    return float(gompertz(age_d, mature_kg=mature, rate_per_d=rate, inflection_d=at))
+
+
+def _zone(page: Page, farm: Farm) -> None:
+    zone = farm.holding.zone
+    try:
+        ZoneInfo(zone)
+    except (KeyError, ValueError, OSError):
+        page.no_such(("holding", "zone"), zone, sorted(available_timezones()), "zone")
+
+
+# Hens may well come into lay before they are moved: house and point_of_lay stand in no order.
+_ORDER = (
+    ("turnout", "turnout_d", "sort", "sort_d"),
+    ("sort", "sort_d", "kill", "kill_d"),
+    ("sort", "sort_d", "house", "house_d"),
+    ("storage_free", "storage_free_d", "storage_late_from", "storage_late_from_d"),
+)
+
+
+def _ages(page: Page, line: Line) -> None:
+    path: Path = ("lines", line.id)
+    for key, name, later_key, later_name in _ORDER:
+        age, later = getattr(line, name).value, getattr(line, later_name).value
+        if age > later:
+            given = key if page.has((*path, key)) else later_key
+            page.fault(
+                (*path, given), "ages_order", first=key, first_d=f"{age:g}", then=later_key, then_d=f"{later:g}"
+            )
+    hen = line.hen
+    if hen.light_dark_h.value >= hen.light_full_h.value:
+        key = "light_full" if page.has((*path, "hen", "light_full")) else "light_dark"
+        page.fault(
+            (*path, "hen", key), "light_order", dark=f"{hen.light_dark_h.value:g}", full=f"{hen.light_full_h.value:g}"
+        )
+    if hen.egg_q_g.value >= hen.egg_p_g.value:
+        key = "egg_q" if page.has((*path, "hen", "egg_q")) else "egg_p"
+        page.fault((*path, "hen", key), "egg_weights")
+
+
+def _curves(page: Page, line: Line) -> None:
+    for sex in SEXES:
+        own: Path = ("lines", line.id, sex, "growth")
+        path = own if page.has(own) else ("lines", line.id, "growth")
+        hatch = weight_kg(line.of(sex).growth, 0.0)
+        if hatch > MOST_HATCH_KG:
+            page.fault(path, "hatch_weight", sex=sex, weighs=f"{hatch:.2f}")
+
+
+def _feeding(page: Page, farm: Farm, line: Line) -> None:
+    path: Path = ("lines", line.id, "feeding")
+    for i, phase in enumerate(line.feeding):
+        if phase.feed not in farm.feeds and not page.has(("feeds", phase.feed)):
+            page.no_such((*path, i, "feed"), phase.feed, farm.feeds, "feed")
+        if any(p.from_d == phase.from_d and p.sex == phase.sex for p in line.feeding[:i]):
+            page.fault((*path, i), "feeding_twice", days=phase.from_d)
+    for sex in SEXES:
+        first = min((p.from_d for p in line.feeding if p.sex in (None, sex)), default=None)
+        if first != 0:
+            page.fault(path, "feeding_hunger", sex=sex, until="" if first is None else f"{first}")
+            break
+
+
+def _owned(page: Page) -> None:
+    for path, thing in page.things():
+        since, until = thing.get("from"), thing.get("until")
+        if since is not None and until is not None and since >= until:
+            page.fault((*path, "until"), "owned_order", since=since, until=until)
+
+
+def _places(page: Page) -> None:
+    seen: dict[str, str] = {}
+    for table, kind in KINDS.items():
+        for name in page.data.get(table, {}):
+            if name in KINDS.values():
+                page.fault((table, name), "place_kind", name=name)
+            elif name in seen:
+                page.fault((table, name), "place_twice", name=name, other=seen[name])
+            seen.setdefault(name, kind)
+
+
+def _shelters(page: Page, farm: Farm) -> None:
+    for shelter in farm.shelters.values():
+        path: Path = ("shelters", shelter.id)
+        if min(shelter.length_m, shelter.width_m) < LEAST_SIDE_M:
+            page.fault((*path, "sides"), "shelter_small", least=f"{LEAST_SIDE_M:g}")
+        if shelter.height_m < LEAST_HEIGHT_M:
+            page.fault((*path, "height"), "shelter_low", least=f"{LEAST_HEIGHT_M:g}")
+
+
+def _lamps(page: Page, farm: Farm) -> None:
+    for brooder in farm.brooders.values():
+        for i, lamp in enumerate(brooder.lamps):
+            if lamp.fuse not in brooder.fuses_a:
+                page.no_such(("brooders", brooder.id, "lamps", i, "fuse"), lamp.fuse, brooder.fuses_a, "fuse")
+
+
+def _references(page: Page, farm: Farm) -> None:
+    wanted: tuple[tuple[Path, str | None, Mapping[str, object], str], ...] = (
+        *((("pens", k, "line"), p.line, farm.lines, "line") for k, p in farm.pens.items()),
+        *((("shelters", k, "bucket"), s.header_bucket, farm.buckets, "bucket") for k, s in farm.shelters.items()),
+        *((("nets", k, "house"), n.house, farm.houses, "house") for k, n in farm.nets.items()),
+        *((("bins", k, "feed"), b.feed, farm.feeds, "feed") for k, b in farm.bins.items()),
+        *((("hoppers", k, "feed"), b.feed, farm.feeds, "feed") for k, b in farm.hoppers.items()),
+        *((("wishes", i, "line"), w.line, farm.lines, "line") for i, w in enumerate(farm.wishes)),
+    )
+    for path, name, known, what in wanted:
+        if name is not None and name not in known:
+            page.no_such(path, name, known, what)
+
+
+def _stores(page: Page, farm: Farm) -> None:
+    for store in farm.bins.values():
+        if store.has_kg is not None and store.has_kg > store.holds_kg:
+            page.fault(("bins", store.id, "has"), "bin_over", has=f"{store.has_kg:g}", holds=f"{store.holds_kg:g}")
+
+
+def _wishes(page: Page, farm: Farm) -> None:
+    page.no_doubles("wishes", [w.id for w in farm.wishes])
+    for i, wish in enumerate(farm.wishes):
+        if wish.until is not None and wish.until < wish.on:
+            page.fault(("wishes", i, "until"), "dates_order", first=wish.on, then=wish.until)
+
+
+def _limits(page: Page, farm: Farm) -> None:
+    places = {name: kind for table, kind in KINDS.items() for name in page.data.get(table, {})}
+    given = page.data.get("limits", [])
+    page.no_doubles("limits", [limit.get("id") for limit in given])
+    seen: set[tuple[str, str]] = set()
+    for i, limit in enumerate(given):
+        scope, quantity = limit["scope"], limit["quantity"]
+        kind = places.get(scope, scope)
+        if kind not in KINDS.values():
+            page.no_such(("limits", i, "scope"), scope, [*KINDS.values(), *places], "place")
+        elif (quantity == "eggs") != (kind == "incubator") or (quantity == "floor_share" and kind != "brooder"):
+            page.fault(("limits", i, "quantity"), "limit_kind", quantity=quantity, kind=kind)
+        if (quantity, scope) in seen:
+            page.fault(("limits", i), "limit_twice", quantity=quantity, scope=scope)
+        seen.add((quantity, scope))
+
+
+def _allowance(page: Page, farm: Farm) -> None:
+    ages = [until for until, _ in farm.floor_allowance]
+    for i in range(1, len(ages)):
+        if ages[i] <= ages[i - 1]:
+            page.fault(("brooder_floor", i, "until"), "allowance_order", age=ages[i], before=ages[i - 1])
