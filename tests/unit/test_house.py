@@ -120,6 +120,22 @@ def test_locks_hold_what_pyproject_names() -> None:
         assert names <= pins(lock).keys(), f"{lock.name}: run ./x lock"
 
 
+def test_src_imports_only_what_pyproject_names() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    named = chain(project["dependencies"], *project["optional-dependencies"].values())
+    known = {re.split(r"[^\w-]", one)[0].lower() for one in named} | sys.stdlib_module_names
+    known |= {"leyfold", "pydantic_core"}  # the latter is pydantic's own, of one version with it
+    for path in MODULES:
+        for node in ast.walk(tree(path)):
+            if isinstance(node, ast.Import):
+                roots = {alias.name.partition(".")[0] for alias in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.level == 0 and node.module:
+                roots = {node.module.partition(".")[0]}
+            else:
+                continue
+            assert roots <= known, f"{place(path, node)}: {roots - known}"
+
+
 # --- imports -----------------------------------------------------------------------------------------
 
 HEAVY = {"fastapi", "highspy", "ortools", "pandas", "pint", "pyproj", "scipy", "shapely", "sqlalchemy"}
