@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tomllib
 from functools import cache
+from importlib import import_module
 from itertools import chain
 from pathlib import Path
 
@@ -69,6 +70,14 @@ def test_links_in_documents_lead_somewhere() -> None:
     for page in (path for path in tracked() if path.suffix == ".md"):
         for target in re.findall(r"\]\(([^)#]+)", page.read_text(encoding="utf-8")):
             assert "://" in target or (page.parent / target).exists(), f"{page.name}: {target}"
+
+
+def test_readme_lists_the_commands_there_are() -> None:
+    commands = import_module("leyfold.cli").COMMANDS
+    listed = re.findall(r"^\| `leyfold (\w+)` \|", (ROOT / "README.md").read_text("utf-8"), re.MULTILINE)
+    assert sorted(listed) == sorted(commands)
+    for name in commands:
+        assert callable(getattr(import_module(f"leyfold.cli.{name}"), name)), name
 
 
 def test_decisions_are_numbered_dated_and_short() -> None:
