@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from leyfold.cli.answer import console, print_json, table
 from leyfold.services.figures import Cited, find
 from leyfold.words import say
 
@@ -36,8 +37,6 @@ _LIMIT = ("quantity", "scope", "at_most", "at_least", "gate", "status", "verifie
 
 
 def _print_json(found: list[Cited]) -> None:
-    from json import dumps
-
     data = [
         {
             "path": f"{one.table}.{one.name}",
@@ -52,25 +51,22 @@ def _print_json(found: list[Cited]) -> None:
         }
         for one in found
     ]
-    answer = {"schema": "leyfold/1", "kind": "figures", "inputs_sha256": None, "seed": None, "data": data}
-    print(dumps(answer, ensure_ascii=False, indent=2))
+    print_json("figures", data)
 
 
 def _print_tables(found: list[Cited]) -> None:
-    import sys
-
-    from rich import box
-    from rich.console import Console
-    from rich.table import Table
-
-    console = Console(width=None if sys.stdout.isatty() else 140, highlight=False)
+    page_to = console()
     for where, group in groupby(found, key=lambda one: one.table):
-        page = Table(title=say(f"figures.title_{where}"), title_justify="left", box=box.SIMPLE_HEAD)
-        page.add_column(say("figures.column_name"), overflow="fold", max_width=36)
-        page.add_column(say("figures.column_value"), justify="right", no_wrap=True)
-        page.add_column(say("figures.column_unit"), no_wrap=True)
-        page.add_column(say("figures.column_evidence"))
-        page.add_column(say("figures.column_source"), overflow="fold", ratio=1)
+        page = table(
+            say(f"figures.title_{where}"),
+            [
+                (say("figures.column_name"), False),
+                (say("figures.column_value"), True),
+                (say("figures.column_unit"), False),
+                (say("figures.column_evidence"), False),
+                (say("figures.column_source"), False),
+            ],
+        )
         said: tuple[str, str] | None = None
         for one in group:
             # Columns of one entry share its sentence and source: said once, on the first line.
@@ -78,7 +74,7 @@ def _print_tables(found: list[Cited]) -> None:
             said = (one.entry, one.figure.source)
             words = "" if same else _sentences(one)
             page.add_row(one.name, f"{one.figure.value:g}", one.figure.unit, one.figure.evidence, words)
-        console.print(page)
+        page_to.print(page)
 
 
 def _sentences(one: Cited) -> Text:

@@ -1,0 +1,30 @@
+"""The command line: thin shells over the services. Commands are loaded when they are called."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+from cyclopts import App, CycloptsError
+
+from leyfold.nouns.errors import BadInput
+from leyfold.words import say
+
+__all__ = ["main"]
+
+COMMANDS = ("season", "check", "start", "eggs", "why", "learn", "ground", "fields", "figures", "serve")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command. 0 answered, 2 input that cannot be used, 3 no plan fits."""
+    app = App(name="leyfold", help=say("cli.help"), version_flags=["--version"], result_action="return_value")
+    for name in COMMANDS:
+        app.command(f"leyfold.cli.{name}:{name}", name=name, help=say(f"cli.help_{name}"))
+    try:
+        return int(app(arguments, exit_on_error=False, print_error=False) or 0)
+    except BadInput as wrong:
+        for fault in wrong.faults:
+            print(fault, file=sys.stderr)
+    except CycloptsError as wrong:
+        print(wrong, file=sys.stderr)
+    return 2

@@ -1,0 +1,1 @@
+"""What leaves the program for a person: tables, pictures, pages."""

@@ -1,0 +1,1 @@
+"""Use cases: what a shell asks for, from the farm's files to an answer."""

@@ -1,0 +1,49 @@
+"""A farm's folder opened: what it describes, what it intends, what its records say."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from leyfold.farm.plan_file import read_plan
+from leyfold.farm.read import read_farm
+from leyfold.farm.texts import Texts
+from leyfold.log.fold import fold
+from leyfold.log.lines import read
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.plan import Plan
+from leyfold.nouns.record import State
+from leyfold.season.begin import begin
+
+__all__ = ["Opened", "open_farm"]
+
+FILES = ("farm.toml", "plan.toml", "records.jsonl")
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """`plan` is what was written; `ahead` is it with the facts of the records in place of its past."""
+
+    texts: Texts
+    farm: Farm
+    plan: Plan
+    ahead: Plan
+    state: State
+    sha256: str
+
+
+def open_farm(where: Path, at: datetime) -> Opened:
+    """The farm in folder `where` (or the folder of the farm.toml named) as of the instant `at`.
+
+    BadInput with every fault of the first file that has any.
+    """
+    texts = Texts(where.parent if where.is_file() else where)
+    farm = read_farm(texts)
+    plan = read_plan(texts, farm)
+    records = read(texts.read("records.jsonl").text) if texts.has("records.jsonl") else ()
+    state = fold(farm, records, at) if records else State()
+    shas = [texts.read(name).sha for name in FILES if texts.has(name)]
+    digest = hashlib.sha256("".join(shas).encode()).hexdigest()
+    return Opened(texts, farm, plan, begin(farm, plan, state), state, digest)
