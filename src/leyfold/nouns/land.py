@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 __all__ = [
     "Allotment", "Area", "Exclusion", "Field", "Footprint", "Ground", "Land", "Layout", "Leg", "Line",
-    "Occupation", "Paddock", "Point", "Ring", "Span", "Stand", "Strip", "Terrain", "Tread", "rectangle",
+    "Occupation", "Paddock", "Point", "Ring", "SkirtGap", "Span", "Stand", "Strip", "Terrain", "Tread", "rectangle",
 ]
 
 Point = tuple[float, float]
@@ -132,6 +132,22 @@ class Stand:
 
     def corners(self, footprint: Footprint) -> Ring:
         return rectangle(self.x_m, self.y_m, self.angle_deg, footprint.length_m, footprint.width_m)
+
+
+@dataclass(frozen=True, slots=True)
+class SkirtGap:
+    """The gap under a rigid shelter at one stand: the worst, where, and the boards that close it.
+
+    `boards_m`: lengths of skirt open too far, longest first. `rocks`: it rests on two points across its
+    middle; `worst_m` is then the balanced gap and `tipped_m` the worst when it leans.
+    """
+
+    stand: str
+    worst_m: float
+    at: Point
+    boards_m: tuple[float, ...]
+    rocks: bool
+    tipped_m: float
 
 
 @dataclass(frozen=True, slots=True)
