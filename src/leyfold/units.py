@@ -17,7 +17,17 @@ from typing import TYPE_CHECKING, Any, Literal
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["WORDS", "UnitError", "check_measures", "is_plain", "outward", "parse", "parse_price", "parse_sides", "show"]
+__all__ = [
+    "WORDS",
+    "UnitError",
+    "check_measures",
+    "is_plain",
+    "outward",
+    "parse",
+    "parse_price",
+    "parse_sides",
+    "show",
+]
 
 Lengths = Literal["metric", "imperial"]
 

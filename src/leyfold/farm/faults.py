@@ -11,9 +11,9 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from leyfold.farm.quantity import unit_sentences
 from leyfold.farm.locate import Lines, Path, locate
-from leyfold.farm.texts import Text, Texts
+from leyfold.farm.quantity import unit_sentences
+from leyfold.farm.texts import Text
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.units import UnitError
 from leyfold.words import say
@@ -39,9 +39,9 @@ class Page:
         """Where a value was given: "farm.toml:12"."""
         return f"{self.name}:{self.lines.of(path) or 1}"
 
-    def fault(self, path: Path, key: str, **values: object) -> None:
-        """Note a fault at `path` in the sentences `farm.KEY` and `farm.KEY_mend`."""
-        self._note(path, say(f"farm.{key}", **values), say(f"farm.{key}_mend", **values))
+    def fault(self, path: Path, sentence: str, /, **values: object) -> None:
+        """Note a fault at `path` in the `sentence` of farm.toml in words, and its mend."""
+        self._note(path, say(f"farm.{sentence}", **values), say(f"farm.{sentence}_mend", **values))
 
     def no_such(self, path: Path, name: object, known: Iterable[str], what: str) -> None:
         """Note that `name` is none of the `known` things of a kind, and which one it may have meant."""
@@ -50,7 +50,9 @@ class Page:
         if near:
             self.fault(path, "no_such_near", what=say(f"farm.what_{what}"), name=name, near=near[0])
         elif names and len(names) <= MOST_NAMES:
-            self.fault(path, "no_such_among", what=say(f"farm.what_{what}"), name=name, names=", ".join(names))
+            self.fault(
+                path, "no_such_among", what=say(f"farm.what_{what}"), name=name, names=", ".join(names)
+            )
         else:
             self.fault(path, "no_such", what=say(f"farm.what_{what}"), name=name)
 
@@ -64,11 +66,9 @@ class Page:
         """Whether the file itself says anything at `path`."""
         here: Any = self.data
         for step in path:
-            if isinstance(here, dict) and step in here:
+            try:
                 here = here[step]
-            elif isinstance(here, list) and isinstance(step, int) and step < len(here):
-                here = here[step]
-            else:
+            except (KeyError, IndexError, TypeError):
                 return False
         return True
 
@@ -120,7 +120,9 @@ class Page:
             bound = next(v for k, v in context.items() if k in ("ge", "gt", "le", "lt"))
             self.fault(path, _BOUNDS[kind], text=error["input"], least=bound, most=bound)
         elif kind == "literal_error":
-            self.fault(path, "not_one_of", text=error["input"], names=context["expected"].replace(" or ", ", "))
+            self.fault(
+                path, "not_one_of", text=error["input"], names=context["expected"].replace(" or ", ", ")
+            )
         elif kind in _KINDS:
             self.fault(path, _KINDS[kind])
         elif kind in ("too_short", "too_long"):
@@ -183,9 +185,8 @@ _KINDS = {
 _PATTERNS = {"currency": "not_currency", "language": "not_language"}
 
 
-def open_page(texts: Texts, name: str) -> Page:
-    """Read a TOML file of the farm. BadInput where it is missing or no TOML."""
-    text = texts.read(name)
+def open_page(text: Text) -> Page:
+    """A TOML file of the farm. BadInput where it is no TOML."""
     try:
         return Page(text, tomllib.loads(text.text))
     except (tomllib.TOMLDecodeError, RecursionError) as error:

@@ -10,7 +10,7 @@ from leyfold.farm.locate import Path
 from leyfold.farm.schema_line import HEN_KEYS, LINE_KEYS, SEX_KEYS, GrowthTable, LineTable
 from leyfold.farm.tables import figure, table
 from leyfold.nature.growth import gompertz_through
-from leyfold.nouns.figure import Figure
+from leyfold.nouns.figure import EVIDENCE, Figure
 from leyfold.nouns.stock import SEXES, FeedPhase, Growth, Hen, Line, Sex, SexTraits
 from leyfold.words import say
 
@@ -77,66 +77,82 @@ def _curve(page: Page, path: Path, given: GrowthTable, sex: Sex) -> Growth | Non
     by_rate = [k for k in ("rate", "inflection", "shape") if getattr(given, k) is not None]
     through = [k for k in ("hatch", "at", "weighs") if getattr(given, k) is not None]
     if by_rate and through:
-        return page.fault((*path, through[0]), "growth_both", through=through[0], rate=by_rate[0])
+        page.fault((*path, through[0]), "growth_both", through=through[0], rate=by_rate[0])
+        return None
     if by_rate or given.model != "gompertz":
         return _by_rate(page, path, given, sex)
     if (given.at is None) != (given.weighs is None):
-        return page.fault(path, "growth_half", has="at" if given.at is not None else "weighs")
+        page.fault(path, "growth_half", has="at" if given.at is not None else "weighs")
+        return None
     return _through(page, path, given, sex)
-
-
-def _mature(page: Page, path: Path, given: GrowthTable, sex: Sex) -> Figure:
-    return _growth_figure(page, path, given, "mature", "mature_kg", sex)
-
-
-def _growth_figure(page: Page, path: Path, given: GrowthTable, key: str, name: str, sex: Sex) -> Figure:
-    return _figure(page, path, given, key, name, sex=sex)
 
 
 def _by_rate(page: Page, path: Path, given: GrowthTable, sex: Sex) -> Growth | None:
     wanted = ("rate", "inflection", "shape") if given.model == "richards" else ("rate", "inflection")
     lacking = [k for k in wanted if getattr(given, k) is None]
     if lacking:
-        return page.fault(path, "growth_lacks", model=given.model, keys=", ".join(lacking))
+        page.fault(path, "growth_lacks", model=given.model, keys=", ".join(lacking))
+        return None
     if given.model != "richards" and given.shape is not None:
-        return page.fault((*path, "shape"), "growth_shape", model=given.model)
+        page.fault((*path, "shape"), "growth_shape", model=given.model)
+        return None
     numbers: Mapping[str, tuple[str, Any]] = {
         "rate": ("1/d", given.rate),
         "inflection": ("d", given.inflection),
         "shape": ("share", given.shape),
     }
-    own = {k: Figure(v, unit, page.source(*path, k), "farm file") for k, (unit, v) in numbers.items() if v is not None}
-    return Growth(given.model, _mature(page, path, given, sex), own["rate"], own["inflection"], own.get("shape"))
+    own = {
+        k: Figure(v, unit, page.source(*path, k), "farm file")
+        for k, (unit, v) in numbers.items()
+        if v is not None
+    }
+    return Growth(
+        given.model,
+        _figure(page, path, given, "mature", "mature_kg", sex=sex),
+        own["rate"],
+        own["inflection"],
+        own.get("shape"),
+    )
 
 
 def _through(page: Page, path: Path, given: GrowthTable, sex: Sex) -> Growth | None:
     """The Gompertz curve through the hatch weight and one known weight."""
-    mature = _mature(page, path, given, sex)
-    hatch = _growth_figure(page, path, given, "hatch", "hatch_kg", sex)
-    weight = _growth_figure(page, path, given, "weighs", "known_weight_kg", sex)
-    age = _growth_figure(page, path, given, "at", "known_age_d", sex)
+    mature = _figure(page, path, given, "mature", "mature_kg", sex=sex)
+    hatch = _figure(page, path, given, "hatch", "hatch_kg", sex=sex)
+    weight = _figure(page, path, given, "weighs", "known_weight_kg", sex=sex)
+    age = _figure(page, path, given, "at", "known_age_d", sex=sex)
     if weight.value >= mature.value:
         key = "weighs" if given.weighs is not None else "mature"
-        return page.fault(
+        page.fault(
             (*path, key), "growth_over", sex=sex, weighs=f"{weight.value:g}", mature=f"{mature.value:g}"
         )
+        return None
     if hatch.value >= weight.value:
         key = "weighs" if given.weighs is not None else "hatch"
-        return page.fault(
+        page.fault(
             (*path, key), "growth_under", sex=sex, weighs=f"{weight.value:g}", hatch=f"{hatch.value:g}"
         )
+        return None
     if age.value <= 0:
-        return page.fault((*path, "at"), "growth_at_hatch")
+        page.fault((*path, "at"), "growth_at_hatch")
+        return None
     rate, inflection = gompertz_through(
         mature_kg=mature.value, hatch_kg=hatch.value, age_d=age.value, weight_kg=weight.value
     )
     source = say("farm.through_source", hatch=hatch.source, weight=weight.source)
+    # A curve rests on its weakest leg; a weighing of the farm's own makes it the farm's.
+    own = weight.evidence == "farm file"
+    evidence = weight.evidence if own else max((mature, hatch, weight), key=_weakness).evidence
     return Growth(
         "gompertz",
         mature,
-        Figure(float(rate), "1/d", source, weight.evidence),
-        Figure(float(inflection), "d", source, weight.evidence),
+        Figure(float(rate), "1/d", source, evidence),
+        Figure(float(inflection), "d", source, evidence),
     )
+
+
+def _weakness(figure: Figure) -> int:
+    return -1 if figure.evidence == "farm file" else EVIDENCE.index(figure.evidence)
 
 
 def _feeding(given: LineTable, lay_d: int) -> tuple[FeedPhase, ...]:
@@ -145,4 +161,8 @@ def _feeding(given: LineTable, lay_d: int) -> tuple[FeedPhase, ...]:
         return tuple(FeedPhase(p.feed, round(p.from_d), p.sex) for p in given.feeding)
     change = getattr(given, "grower_from", None)
     change_d = figure("stock.grower_from_d").value if change is None else change
-    return (FeedPhase("starter", 0), FeedPhase("grower", round(change_d)), FeedPhase("layers", lay_d, "pullet"))
+    return (
+        FeedPhase("starter", 0),
+        FeedPhase("grower", round(change_d)),
+        FeedPhase("layers", lay_d, "pullet"),
+    )

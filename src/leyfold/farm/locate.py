@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 
-__all__ = ["Path", "Lines", "locate"]
+__all__ = ["Lines", "Path", "locate"]
 
 Path = tuple[str | int, ...]
 
@@ -37,10 +38,8 @@ class Lines:
 def locate(text: str) -> Lines:
     """Lines of a text that is known to be good TOML; anything else gives lines up to the fault."""
     scan = _Scan(text)
-    try:
+    with suppress(_Lost, IndexError):
         scan.document()
-    except (_Lost, IndexError):
-        pass
     return Lines(scan.lines)
 
 

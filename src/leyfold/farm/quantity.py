@@ -1,4 +1,4 @@
-"""Types for the models of the farm's files: texts with a unit, shares, prices and names, checked as they are read.
+"""Types for the models of the farm's files: texts with a unit, shares, prices, names, checked when read.
 
 A refusal carries sentences from `words`; `farm.faults` gives it its file and line.
 """
@@ -10,7 +10,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Annotated, Any, NoReturn
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler, StringConstraints
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    StringConstraints,
+)
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from leyfold import units
@@ -59,13 +66,15 @@ class _Read:
 
         return core_schema.with_info_plain_validator_function(validate)
 
-    def __get_pydantic_json_schema__(self, _schema: CoreSchema, _handler: GetJsonSchemaHandler) -> dict[str, Any]:
+    def __get_pydantic_json_schema__(
+        self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
         return self._json()
 
 
 @dataclass(frozen=True)
 class Quantity(_Read):
-    """A text with a unit, read as a number of `unit` and held within bounds; `above` is itself not allowed."""
+    """A text with a unit, read as a number of `unit` and held within bounds; `above` itself is too little."""
 
     unit: str
     least: float | None = None

@@ -1,9 +1,8 @@
-"""farm.toml as a Farm: shape first (`schema`), then nouns with cited figures for what is absent, then sense."""
+"""farm.toml as a Farm: its shape (`schema`), then nouns with cited figures for what is absent, then sense."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import date
 from typing import Any, cast
 
 from leyfold import units
@@ -11,7 +10,7 @@ from leyfold.farm.faults import Page, open_page
 from leyfold.farm.lines import read_line
 from leyfold.farm.normals import guessed_temperatures
 from leyfold.farm.quantity import Strict
-from leyfold.farm.schema import MONTHS, PRICES, FarmTable
+from leyfold.farm.schema import MONTHS, PRICES, FarmTable, KitTable
 from leyfold.farm.sense import look_through
 from leyfold.farm.tables import all_figures, figure, table
 from leyfold.farm.texts import Texts
@@ -44,7 +43,7 @@ FARM_FILE = "farm.toml"
 
 def read_farm(texts: Texts) -> Farm:
     """The farm as described in farm.toml. BadInput with every fault found."""
-    page = open_page(texts, FARM_FILE)
+    page = open_page(texts.read(FARM_FILE))
     measures = _measures(page)
     holding = page.data.get("holding")
     currency = holding.get("currency", "EUR") if isinstance(holding, dict) else "EUR"
@@ -80,11 +79,10 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm | N
         people={k: Person(k, p.name or k, p.role, p.hours_per_day) for k, p in given.people.items()},
         **_kit(given),
         wishes=tuple(
-            Wish(w.id, w.what, w.number, w.on, w.chance, w.line, _whole(w.every), w.until) for w in given.wishes
+            Wish(w.id, w.what, w.number, w.on, w.chance, w.line, _whole(w.every), w.until)
+            for w in given.wishes
         ),
-        prices={
-            name: price for name in PRICES if (price := getattr(given.prices, name)) is not None
-        },
+        prices={name: price for name in PRICES if (price := getattr(given.prices, name)) is not None},
         limits=(*_limits(page, given), *_default_limits(given)),
         floor_allowance=_allowance(page, given),
         measures=dict(measures),
@@ -92,12 +90,13 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm | N
 
 
 def _kit(given: FarmTable) -> dict[str, Any]:
-    def owned(table: Any) -> dict[str, date | None]:
+    def owned(table: KitTable) -> Any:
         return {"since": table.since, "until": table.until}
 
     return {
         "pens": {
-            k: BreedingPen(k, p.line, p.hens, p.cocks, p.lay, p.settable, **owned(p)) for k, p in given.pens.items()
+            k: BreedingPen(k, p.line, p.hens, p.cocks, p.lay, p.settable, **owned(p))
+            for k, p in given.pens.items()
         },
         "incubators": {
             k: Incubator(k, i.eggs, i.hatcher, i.power, **owned(i)) for k, i in given.incubators.items()
@@ -108,12 +107,13 @@ def _kit(given: FarmTable) -> dict[str, Any]:
         },
         "shelters": {
             k: Shelter(
-                k,
-                *s.sides,
-                s.height,
-                s.mass,
-                _or_kit(s.moves_per_day, "shelter_moves_per_d"),
-                s.bucket,
+                id=k,
+                length_m=s.sides[0],
+                width_m=s.sides[1],
+                height_m=s.height,
+                mass_kg=s.mass,
+                moves_per_day=_or_kit(s.moves_per_day, "shelter_moves_per_d"),
+                header_bucket=s.bucket,
                 **owned(s),
             )
             for k, s in given.shelters.items()
@@ -126,11 +126,14 @@ def _kit(given: FarmTable) -> dict[str, Any]:
             for k, n in given.nets.items()
         },
         "cattle": {k: Cattle(k, c.heads, c.intake, **owned(c)) for k, c in given.cattle.items()},
-        "bins": {k: Bin(k, b.feed, b.holds, b.has, _whole(b.delivery), **owned(b)) for k, b in given.bins.items()},
+        "bins": {
+            k: Bin(k, b.feed, b.holds, b.has, _whole(b.delivery), **owned(b)) for k, b in given.bins.items()
+        },
         "hoppers": {k: Hopper(k, b.feed, b.holds, **owned(b)) for k, b in given.hoppers.items()},
         "tanks": {k: Tank(k, t.holds, **owned(t)) for k, t in given.tanks.items()},
         "buckets": {
-            k: HeaderBucket(k, b.holds, b.colour, b.diameter, b.height, **owned(b)) for k, b in given.buckets.items()
+            k: HeaderBucket(k, b.holds, b.colour, b.diameter, b.height, **owned(b))
+            for k, b in given.buckets.items()
         },
     }
 
@@ -169,7 +172,8 @@ def _feeds(page: Page, given: FarmTable, lines: Mapping[str, Line]) -> dict[str,
             else:
                 page.fault(("feeds", name), "feed_lacks", key=key, names=", ".join(table("feeds")))
         if len(contents) == len(_CONTENTS):
-            feeds[name] = Feed(name, **contents, price_per_kg=own and own.price, bag_kg=own and own.bag)
+            price, bag = (None, None) if own is None else (own.price, own.bag)
+            feeds[name] = Feed(name, **contents, price_per_kg=price, bag_kg=bag)
     return feeds
 
 
@@ -181,7 +185,8 @@ def _temperatures(page: Page, given: FarmTable) -> tuple[Figure, ...]:
         if some:
             page.fault(("temperatures", some[0]), "temperature_twice")
         return tuple(
-            Figure(v, "C", page.source("temperatures", "mean", i), "farm file") for i, v in enumerate(table.mean)
+            Figure(v, "C", page.source("temperatures", "mean", i), "farm file")
+            for i, v in enumerate(table.mean)
         )
     if not some:
         return guessed_temperatures(given.holding.latitude)
@@ -226,11 +231,15 @@ def _allowance(page: Page, given: FarmTable) -> tuple[tuple[int, Figure], ...]:
         return tuple(
             (
                 round(row.until),
-                Figure(row.birds_per_m2, "head/m2", page.source("brooder_floor", i, "birds_per_m2"), "farm file"),
+                Figure(
+                    row.birds_per_m2, "head/m2", page.source("brooder_floor", i, "birds_per_m2"), "farm file"
+                ),
             )
             for i, row in enumerate(given.brooder_floor)
         )
     path = "space.brooder_floor.heads_per_m2."
     return tuple(
-        (int(name.removeprefix(path)), found) for name, found in all_figures("space").items() if name.startswith(path)
+        (int(name.removeprefix(path)), found)
+        for name, found in all_figures("space").items()
+        if name.startswith(path)
     )

@@ -7,7 +7,6 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-
 from leyfold.farm.quantity import (
     Chance,
     Count,
@@ -25,7 +24,7 @@ from leyfold.farm.quantity import (
 from leyfold.farm.schema_line import LineTable
 from leyfold.nouns.limits import Quantity as LimitQuantity
 
-__all__ = ["MONTHS", "PRICES", "FarmTable"]
+__all__ = ["MONTHS", "PRICES", "FarmTable", "KitTable"]
 
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
@@ -37,7 +36,7 @@ Amperes = Annotated[float, Quantity("A", above=0)]
 
 class HoldingTable(Strict):
     name: Annotated[str, Field(min_length=1)]
-    latitude: Annotated[float, Field(ge=-66, le=66, allow_inf_nan=False)]
+    latitude: Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
     """Degrees, north positive."""
     longitude: Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)]
     """Degrees, east positive."""
@@ -49,7 +48,7 @@ class HoldingTable(Strict):
     lengths: Literal["metric", "imperial"] = "metric"
 
 
-class Kit(Strict):
+class KitTable(Strict):
     """Something owned from a day until a day: retired by its date, never deleted."""
 
     since: date | None = Field(default=None, alias="from")
@@ -73,7 +72,7 @@ class FeedTable(Strict):
     bag: Kg | None = None
 
 
-class PenTable(Kit):
+class PenTable(KitTable):
     line: str
     hens: Annotated[int, Field(ge=1)]
     cocks: Annotated[int, Field(ge=1)]
@@ -81,7 +80,7 @@ class PenTable(Kit):
     settable: Share | None = None
 
 
-class IncubatorTable(Kit):
+class IncubatorTable(KitTable):
     eggs: Count
     hatcher: Count | None = None
     """Egg places in the hatcher, where it is a machine of its own."""
@@ -93,13 +92,13 @@ class LampTable(Strict):
     fuse: str
 
 
-class BrooderTable(Kit):
+class BrooderTable(KitTable):
     floor: M2
     lamps: tuple[LampTable, ...] = Field(default=(), strict=False)
-    fuses: dict[str, Amperes] = {}
+    fuses: dict[str, Amperes] = Field(default={})
 
 
-class ShelterTable(Kit):
+class ShelterTable(KitTable):
     sides: Annotated[tuple[float, float], Sides()]
     """The first side lies along the way it is pulled."""
     height: Metres
@@ -112,7 +111,7 @@ class ShelterTable(Kit):
     """Nitrogen that one stand gets in one pass."""
 
 
-class HouseTable(Kit):
+class HouseTable(KitTable):
     floor: M2
     perch: Metres | None = None
     nests: Count | None = None
@@ -122,36 +121,36 @@ class HouseTable(Kit):
     most_heads_per_m2: Annotated[float, Field(gt=0, allow_inf_nan=False)] | None = None
 
 
-class NetTable(Kit):
+class NetTable(KitTable):
     rolls: Count
     roll: Metres | None = None
     shift: Days | None = None
     house: str | None = None
 
 
-class CattleTable(Kit):
+class CattleTable(KitTable):
     heads: Count
     intake: Annotated[float, Quantity("kg/d", above=0, most=40)] | None = None
     """Dry matter eaten by one head."""
 
 
-class BinTable(Kit):
+class BinTable(KitTable):
     feed: str
     holds: Kg
     has: Annotated[float, Quantity("kg", least=0)] | None = None
     delivery: Days | None = None
 
 
-class HopperTable(Kit):
+class HopperTable(KitTable):
     feed: str
     holds: Kg
 
 
-class TankTable(Kit):
+class TankTable(KitTable):
     holds: Litres
 
 
-class BucketTable(Kit):
+class BucketTable(KitTable):
     holds: Litres
     colour: str
     diameter: Metres | None = None
@@ -167,24 +166,6 @@ class WishTable(Strict):
     line: str | None = None
     every: Annotated[float, Quantity("d", least=1, whole=True)] | None = None
     until: date | None = None
-
-
-PRICES = {
-    "carcass": "kg",
-    "pullet": "share",
-    "cockerel": "share",
-    "old_hen": "share",
-    "egg": "share",
-    "hatching_egg": "share",
-    "day_old": "share",
-    "killing": "share",
-    "labour": "h",
-    "electricity": "kWh",
-    "bedding": "kg",
-    "water": "l",
-    "delivery": "share",
-}
-"""What a price is for, and per what it is kept: `carcass` is money per kg, `egg` per egg."""
 
 
 class PricesTable(Strict):
@@ -208,6 +189,9 @@ class PricesTable(Strict):
     water: Annotated[float, Price("l")] | None = None
     delivery: Annotated[float, Price("share")] | None = None
     """One coming of the feed lorry."""
+
+
+PRICES = tuple(PricesTable.model_fields)
 
 
 class TemperaturesTable(Strict):
@@ -247,21 +231,21 @@ class AllowanceTable(Strict):
 
 class FarmTable(Strict):
     holding: HoldingTable
-    measures: dict[str, str] = {}
-    people: dict[Slug, PersonTable] = {}
+    measures: dict[str, str] = Field(default={})
+    people: dict[Slug, PersonTable] = Field(default={})
     lines: Annotated[dict[Slug, LineTable], Field(min_length=1)]
-    feeds: dict[Slug, FeedTable] = {}
-    pens: dict[Slug, PenTable] = {}
-    incubators: dict[Slug, IncubatorTable] = {}
-    brooders: dict[Slug, BrooderTable] = {}
-    shelters: dict[Slug, ShelterTable] = {}
-    houses: dict[Slug, HouseTable] = {}
-    nets: dict[Slug, NetTable] = {}
-    cattle: dict[Slug, CattleTable] = {}
-    bins: dict[Slug, BinTable] = {}
-    hoppers: dict[Slug, HopperTable] = {}
-    tanks: dict[Slug, TankTable] = {}
-    buckets: dict[Slug, BucketTable] = {}
+    feeds: dict[Slug, FeedTable] = Field(default={})
+    pens: dict[Slug, PenTable] = Field(default={})
+    incubators: dict[Slug, IncubatorTable] = Field(default={})
+    brooders: dict[Slug, BrooderTable] = Field(default={})
+    shelters: dict[Slug, ShelterTable] = Field(default={})
+    houses: dict[Slug, HouseTable] = Field(default={})
+    nets: dict[Slug, NetTable] = Field(default={})
+    cattle: dict[Slug, CattleTable] = Field(default={})
+    bins: dict[Slug, BinTable] = Field(default={})
+    hoppers: dict[Slug, HopperTable] = Field(default={})
+    tanks: dict[Slug, TankTable] = Field(default={})
+    buckets: dict[Slug, BucketTable] = Field(default={})
     wishes: tuple[WishTable, ...] = Field(default=(), strict=False)
     prices: PricesTable = PricesTable()
     temperatures: TemperaturesTable = TemperaturesTable()

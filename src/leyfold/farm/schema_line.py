@@ -1,4 +1,4 @@
-"""The shape of [lines.NAME]: one key for every figure of `nouns.stock`, with the unit and bounds of the table.
+"""The shape of [lines.NAME]: a key for every figure of `nouns.stock`, with the unit and bounds of the table.
 
 The key is the figure's name without its unit: `turnout_d` is written `turnout = "4 weeks"`. A figure that
 differs by sex may stand under the line, for both, or under `pullet` or `cockerel`.
@@ -58,7 +58,13 @@ def _figures(name: str, keys: Mapping[str, str]) -> type[Strict]:
 
 
 if TYPE_CHECKING:
-    _OfSex = _OfHen = _OfLine = Strict
+
+    class _OfSex(Strict): ...
+
+    class _OfHen(Strict): ...
+
+    class _OfLine(Strict): ...
+
 else:
     _OfSex = _figures("FiguresOfSex", SEX_KEYS)
     _OfHen = _figures("FiguresOfHen", HEN_KEYS)

@@ -38,7 +38,7 @@ def look_through(page: Page, farm: Farm) -> None:
     _references(page, farm)
     _stores(page, farm)
     _wishes(page, farm)
-    _limits(page, farm)
+    _limits(page)
     _allowance(page, farm)
 
 
@@ -78,13 +78,21 @@ def _ages(page: Page, line: Line) -> None:
         if age > later:
             given = key if page.has((*path, key)) else later_key
             page.fault(
-                (*path, given), "ages_order", first=key, first_d=f"{age:g}", then=later_key, then_d=f"{later:g}"
+                (*path, given),
+                "ages_order",
+                first=key,
+                first_d=f"{age:g}",
+                then=later_key,
+                then_d=f"{later:g}",
             )
     hen = line.hen
     if hen.light_dark_h.value >= hen.light_full_h.value:
         key = "light_full" if page.has((*path, "hen", "light_full")) else "light_dark"
         page.fault(
-            (*path, "hen", key), "light_order", dark=f"{hen.light_dark_h.value:g}", full=f"{hen.light_full_h.value:g}"
+            (*path, "hen", key),
+            "light_order",
+            dark=f"{hen.light_dark_h.value:g}",
+            full=f"{hen.light_full_h.value:g}",
         )
     if hen.egg_q_g.value >= hen.egg_p_g.value:
         key = "egg_q" if page.has((*path, "hen", "egg_q")) else "egg_p"
@@ -151,7 +159,10 @@ def _lamps(page: Page, farm: Farm) -> None:
 def _references(page: Page, farm: Farm) -> None:
     wanted: tuple[tuple[Path, str | None, Mapping[str, object], str], ...] = (
         *((("pens", k, "line"), p.line, farm.lines, "line") for k, p in farm.pens.items()),
-        *((("shelters", k, "bucket"), s.header_bucket, farm.buckets, "bucket") for k, s in farm.shelters.items()),
+        *(
+            (("shelters", k, "bucket"), s.header_bucket, farm.buckets, "bucket")
+            for k, s in farm.shelters.items()
+        ),
         *((("nets", k, "house"), n.house, farm.houses, "house") for k, n in farm.nets.items()),
         *((("bins", k, "feed"), b.feed, farm.feeds, "feed") for k, b in farm.bins.items()),
         *((("hoppers", k, "feed"), b.feed, farm.feeds, "feed") for k, b in farm.hoppers.items()),
@@ -165,7 +176,9 @@ def _references(page: Page, farm: Farm) -> None:
 def _stores(page: Page, farm: Farm) -> None:
     for store in farm.bins.values():
         if store.has_kg is not None and store.has_kg > store.holds_kg:
-            page.fault(("bins", store.id, "has"), "bin_over", has=f"{store.has_kg:g}", holds=f"{store.holds_kg:g}")
+            page.fault(
+                ("bins", store.id, "has"), "bin_over", has=f"{store.has_kg:g}", holds=f"{store.holds_kg:g}"
+            )
 
 
 def _wishes(page: Page, farm: Farm) -> None:
@@ -175,7 +188,7 @@ def _wishes(page: Page, farm: Farm) -> None:
             page.fault(("wishes", i, "until"), "dates_order", first=wish.on, then=wish.until)
 
 
-def _limits(page: Page, farm: Farm) -> None:
+def _limits(page: Page) -> None:
     places = {name: kind for table, kind in KINDS.items() for name in page.data.get(table, {})}
     given = page.data.get("limits", [])
     page.no_doubles("limits", [limit.get("id") for limit in given])
@@ -185,7 +198,9 @@ def _limits(page: Page, farm: Farm) -> None:
         kind = places.get(scope, scope)
         if kind not in KINDS.values():
             page.no_such(("limits", i, "scope"), scope, [*KINDS.values(), *places], "place")
-        elif (quantity == "eggs") != (kind == "incubator") or (quantity == "floor_share" and kind != "brooder"):
+        elif (quantity == "eggs") != (kind == "incubator") or (
+            quantity == "floor_share" and kind != "brooder"
+        ):
             page.fault(("limits", i, "quantity"), "limit_kind", quantity=quantity, kind=kind)
         if (quantity, scope) in seen:
             page.fault(("limits", i), "limit_twice", quantity=quantity, scope=scope)

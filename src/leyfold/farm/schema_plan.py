@@ -1,0 +1,98 @@
+"""The shape of plan.toml. The published JSON Schema is made from these models (`farm.publish`)."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Any
+
+from pydantic import Field
+
+from leyfold.farm.quantity import Chance, Count, Days, Slug, Strict, When
+from leyfold.nouns.stock import Sex
+
+__all__ = ["BoughtTable", "KillTable", "OutTable", "PlanTable", "PresentTable", "SetTable", "StayTable"]
+
+DateOrAge = Annotated[Any, When()]
+Heads = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+
+
+class KillTable(Strict):
+    """On this day, or at this age, this share of the cockerels then alive is killed, the heaviest first."""
+
+    on: DateOrAge
+    share: Chance = 1.0
+
+
+class _Birds(Strict):
+    """What a batch of any origin may have dated."""
+
+    id: Slug
+    line: str
+    turnout: DateOrAge | None = None
+    sort: DateOrAge | None = None
+    to_house: DateOrAge | None = None
+    kill: tuple[KillTable, ...] = Field(default=(), strict=False)
+    brooder: str | None = None
+    house: str | None = None
+
+
+class SetTable(_Birds):
+    on: date
+    eggs: Count
+    stored: Days | None = None
+    """Days the eggs waited before setting, on average."""
+    incubator: str | None = None
+
+
+class BoughtTable(_Birds):
+    on: date
+    age: Days | None = None
+    """Age on arrival; day-olds where it is left out."""
+    chicks: Heads | None = None
+    """As hatched; the line's share of pullets parts them."""
+    pullets: Heads | None = None
+    cockerels: Heads | None = None
+
+
+class PresentTable(_Birds):
+    """Birds that are on the farm on the day `on`, when the books open."""
+
+    on: date
+    hatched: date | None = None
+    age: Days | None = None
+    """Age on that day, where the hatch day is not known."""
+    pullets: Heads | None = None
+    hens: Heads | None = None
+    """The same as pullets, for those in lay."""
+    cockerels: Heads | None = None
+    place: str | None = None
+
+
+class StayTable(Strict):
+    """Birds of a batch in one place, from the first day until the day they have left it."""
+
+    id: Slug | None = None
+    batch: str
+    sex: Sex | None = None
+    place: str
+    since: DateOrAge = Field(alias="from")
+    until: DateOrAge
+    heads: Heads | None = None
+
+
+class OutTable(Strict):
+    """Old hens of a batch leave."""
+
+    batch: str
+    on: DateOrAge
+    share: Chance = 1.0
+
+
+class PlanTable(Strict):
+    first: date | None = None
+    last: date | None = None
+    sets: tuple[SetTable, ...] = Field(default=(), strict=False, alias="set")
+    bought: tuple[BoughtTable, ...] = Field(default=(), strict=False)
+    present: tuple[PresentTable, ...] = Field(default=(), strict=False)
+    stay: tuple[StayTable, ...] = Field(default=(), strict=False)
+    out: tuple[OutTable, ...] = Field(default=(), strict=False)
