@@ -3,7 +3,7 @@ what the fact always was."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from leyfold.log.faults import refused
@@ -22,54 +22,63 @@ class Fact:
 
 
 def facts(records: Iterable[Record]) -> list[Fact]:
-    """The records that stand, by (at, id), with their data checked; unknown kinds are left out. Of two
-    corrections of one record the later holds. BadInput with every faulty record."""
+    """The records that stand, by (at, id), with their data checked; unknown kinds are left out. Of
+    several corrections of one record each holds until a later one says otherwise. BadInput with every
+    faulty record: what was voided or replaced may be faulty."""
     log = {record.id: record for record in merge(records)}
+    said_by = dict(log)
+    corrections = _corrections(log)
+    voided: set[str] = set()
+    for record, correction in reversed(corrections):
+        if log[correction.of].kind == "correction" and record.id not in voided:
+            voided.add(correction.of)
+    for record, correction in corrections:
+        target = log[correction.of]
+        if record.id in voided or target.kind == "correction":
+            continue
+        if correction.void:
+            voided.add(target.id)
+            continue
+        voided.discard(target.id)
+        if correction.data is not None:
+            target = replace(target, data=correction.data)
+            said_by[target.id] = record
+        log[target.id] = replace(target, at=correction.at or target.at)
+    standing = [r for r in log.values() if r.id not in voided and r.kind != "correction"]
+    # A fault in what a correction says is the correction's.
+    checked = _payloads(replace(said_by[r.id], kind=r.kind, data=r.data) for r in standing)
+    found = [Fact(r, data) for r, data in zip(standing, checked, strict=True) if data is not None]
+    return sorted(found, key=lambda fact: (fact.record.at, fact.record.id))
+
+
+def _payloads(records: Iterable[Record]) -> list[Payload | None]:
     faults: list[Fault] = []
-    checked: dict[str, Payload | None] = {}
-    for record in log.values():
+    checked: list[Payload | None] = []
+    for record in records:
         try:
-            checked[record.id] = payload(record)
+            checked.append(payload(record))
         except BadInput as error:
             faults.extend(error.faults)
     if faults:
         raise BadInput(*faults)
-    said: set[str] = set()
-    voided: set[str] = set()
-    for record in reversed(log.values()):
-        correction = checked[record.id]
-        if not isinstance(correction, Correction) or record.id in voided:
-            continue
-        target = _target(record, correction, log)
-        if target.id in said:
-            continue
-        said.add(target.id)
-        if correction.void:
-            voided.add(target.id)
-        elif correction.at is not None and correction.at > record.entered:
+    return checked
+
+
+def _corrections(log: Mapping[str, Record]) -> list[tuple[Record, Correction]]:
+    """All corrections in order of (at, id), each with a target it may correct."""
+    records = [record for record in log.values() if record.kind == "correction"]
+    found = []
+    for record, data in zip(records, _payloads(records), strict=True):
+        assert isinstance(data, Correction)
+        target = log.get(data.of)
+        if target is None:
+            raise refused(record, "of", "corrects_nothing", of=data.of)
+        if target.kind == "correction":
+            if not data.void:
+                raise refused(record, "of", "corrects_correction", of=target.id)
+            if (target.at, target.id) >= (record.at, record.id):
+                raise refused(record, "of", "corrects_later", of=target.id)
+        if data.at is not None and data.at > record.entered:
             raise refused(record, "at", "corrected_ahead", of=target.id)
-        else:
-            content = target.data if correction.data is None else correction.data
-            mended = replace(record, kind=target.kind, data=content, at=correction.at or target.at)
-            checked[target.id] = payload(mended)
-            log[target.id] = replace(mended, id=target.id)
-    standing = (
-        Fact(record, data)
-        for record in log.values()
-        if record.id not in voided
-        and (data := checked[record.id]) is not None
-        and not isinstance(data, Correction)
-    )
-    return sorted(standing, key=lambda fact: (fact.record.at, fact.record.id))
-
-
-def _target(record: Record, correction: Correction, log: dict[str, Record]) -> Record:
-    target = log.get(correction.of)
-    if target is None:
-        raise refused(record, "of", "corrects_nothing", of=correction.of)
-    if target.kind == "correction":
-        if not correction.void:
-            raise refused(record, "of", "corrects_correction", of=target.id)
-        if (target.at, target.id) >= (record.at, record.id):
-            raise refused(record, "of", "corrects_later", of=target.id)
-    return target
+        found.append((record, data))
+    return found
