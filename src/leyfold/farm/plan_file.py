@@ -15,7 +15,7 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch, Draft, Out, Plan, Stay
 from leyfold.nouns.stock import Line, Sex
 
-__all__ = ["PLAN_FILE", "parse_plan", "read_plan"]
+__all__ = ["PLAN_FILE", "parse_plan", "read_plan", "read_shape"]
 
 PLAN_FILE = "plan.toml"
 
@@ -26,6 +26,13 @@ FOR_GOOD = timedelta(days=3 * 365)
 def read_plan(texts: Texts, farm: Farm) -> Plan:
     """The plan in plan.toml. BadInput with every fault found."""
     return parse_plan(texts.read(PLAN_FILE), farm)
+
+
+def read_shape(texts: Texts) -> None:
+    """Look at the form of plan.toml alone, where there is no farm to hold it against. BadInput as above."""
+    page = open_page(texts.read(PLAN_FILE))
+    page.fits(PlanTable, {})
+    page.done()
 
 
 def parse_plan(text: Text, farm: Farm) -> Plan:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from zoneinfo import ZoneInfo, available_timezones
+from zoneinfo import available_timezones
 
 from leyfold.farm.faults import Page
 from leyfold.farm.locate import Path
 from leyfold.nature.growth import gompertz, logistic, richards
+from leyfold.nouns.clock import is_zone
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.stock import SEXES, Growth, Line
 
@@ -56,9 +57,7 @@ def weight_kg(growth: Growth, age_d: float) -> float:
 
 def _zone(page: Page, farm: Farm) -> None:
     zone = farm.holding.zone
-    try:
-        ZoneInfo(zone)
-    except (KeyError, ValueError, OSError):
+    if not is_zone(zone):
         page.no_such(("holding", "zone"), zone, sorted(available_timezones()), "zone")
 
 

@@ -1,0 +1,50 @@
+"""Everything wrong with a farm's files, in one go."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from leyfold.farm.plan_file import PLAN_FILE, read_plan, read_shape
+from leyfold.farm.read import FARM_FILE, read_farm
+from leyfold.farm.texts import Texts
+from leyfold.log import fold, read
+from leyfold.nouns.errors import BadInput, Fault
+from leyfold.nouns.farm import Farm
+
+__all__ = ["Checked", "check_farm"]
+
+RECORDS_FILE = "records.jsonl"
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """The files looked at, and all faults found in them, file by file."""
+
+    files: tuple[str, ...]
+    faults: tuple[Fault, ...]
+
+
+def check_farm(where: Path, at: datetime) -> Checked:
+    """Look through farm.toml, plan.toml and, where there are any, the records, up to the instant `at`.
+
+    Where the farm itself is faulty, the others are looked at for their form alone.
+    """
+    texts = Texts(where.parent if where.is_file() else where)
+    names = [FARM_FILE, PLAN_FILE] + ([RECORDS_FILE] if texts.has(RECORDS_FILE) else [])
+    faults: list[Fault] = []
+    farm: Farm | None = None
+    for name in names:
+        try:
+            if name == FARM_FILE:
+                farm = read_farm(texts)
+            elif name == PLAN_FILE:
+                read_shape(texts) if farm is None else read_plan(texts, farm)
+            else:
+                records = read(texts.read(name).text)
+                if farm is not None:
+                    fold(farm, records, at)
+        except BadInput as wrong:
+            faults += wrong.faults
+    return Checked(tuple(names), tuple(faults))
