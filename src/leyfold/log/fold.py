@@ -302,6 +302,6 @@ class _Fold:
     def _known(self, field: str, name: str, owned: Mapping[str, object]) -> None:
         if name not in owned:
             raise refused(
-                self.record, field, "unknown_name", field=field, name=name,
+                self.record, field, "unknown_name", name=name,
                 known=", ".join(sorted(owned)) or "-",
             )  # fmt: skip

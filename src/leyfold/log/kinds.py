@@ -280,9 +280,7 @@ def payload(record: Record) -> Payload | None:
             bound = next((bounds[k] for k in ("ge", "gt", "le", "expected", "max_length") if k in bounds), "")
             name = _WORDS.get(wrong["type"], "field_other")
             given = "" if wrong["type"] == "missing" else repr(wrong["input"])[:60]
-            faults.append(
-                fault(record, field, name, field=field, given=given, bound=bound, known=_fields(kind))
-            )
+            faults.append(fault(record, field, name, given=given, bound=bound, known=_fields(kind)))
         raise BadInput(*faults) from None
 
 
