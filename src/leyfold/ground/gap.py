@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import groupby, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -188,14 +189,12 @@ def _boards(around: Skirt, gaps: Floats, open_m: float) -> tuple[float, ...]:
     if gaps.max() <= open_m:
         return ()
     lengths: list[float] = []
-    closed = np.append(gaps, gaps[0]) > open_m
+    wide = np.append(gaps, gaps[0]) > open_m
+    steps = (wide[1:] | wide[:-1]).tolist()
     points = np.vstack((around.points, around.points[:1]))
-    for first, last in zip(around.corners, (*around.corners[1:], len(gaps)), strict=True):
-        side = closed[first : last + 1]
-        steps = np.pad((side[1:] | side[:-1]).astype(int), 1)
+    for first, last in pairwise((*around.corners, len(gaps))):
         step_m = float(np.abs(points[first + 1] - points[first]).sum())
-        start, stop = np.flatnonzero(np.diff(steps) == 1), np.flatnonzero(np.diff(steps) == -1)
-        lengths += ((stop - start) * step_m).tolist()
+        lengths += [sum(run) * step_m for is_open, run in groupby(steps[first:last]) if is_open]
     return tuple(sorted(lengths, reverse=True))
 
 

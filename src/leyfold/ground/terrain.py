@@ -63,7 +63,7 @@ def read_terrain(path: Path, land: Land, *, name: str) -> Terrain:
             columns, rows = (int(np.ceil(span / cell)) for span in (east - west, north - south))
             if columns * rows > MOST_CELLS:
                 refuse(name, "grid_too_fine", most=MOST_CELLS)
-            to_map = rasterio.transform.from_origin(west, north, cell, cell)
+            to_map = rasterio.Affine(cell, 0.0, west, 0.0, -cell, north)
             with WarpedVRT(grid, crs=flat, transform=to_map, width=columns, height=rows,
                            resampling=Resampling.bilinear) as turned:
                 heights = turned.read(1, masked=True).astype(float).filled(np.nan)
