@@ -44,7 +44,8 @@ class Said:
 
 
 SAY = Speaker(0, "key", "{}")
-Known = dict[tuple[str, str], set[Speaker]]  # by module and name
+Known = dict[tuple[str, str], set[Speaker]]  # by module, or METHOD, and name
+METHOD = "*"
 
 
 @cache
@@ -61,10 +62,7 @@ def sentences() -> dict[str, str]:
     return {f"{room}.{name}": pattern for room, page in pages.items() for name, pattern in page.items()}
 
 
-def called(node: ast.Call) -> str:
-    return node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
-
-
+@cache
 def origins(module: str) -> dict[str, str]:
     """Of names a module imports from ours: the module they come from."""
     return {
@@ -75,17 +73,34 @@ def origins(module: str) -> dict[str, str]:
     }
 
 
-def functions(module: ast.Module) -> Iterator[tuple[str, list[str], ast.FunctionDef]]:
+def functions(module: str) -> Iterator[tuple[tuple[str, str], list[str], ast.FunctionDef]]:
     """Functions, methods and classes (by their `__init__`): called as, parameters, body."""
-    for node in ast.walk(module):
-        if isinstance(node, ast.FunctionDef):
-            args = node.args
-            names = [a.arg for a in (*args.posonlyargs, *args.args, *args.kwonlyargs)]
-            yield node.name, names[names[:1] in (["self"], ["cls"]) :], node
-        if isinstance(node, ast.ClassDef):
-            for method in node.body:
-                if isinstance(method, ast.FunctionDef) and method.name == "__init__":
-                    yield node.name, [a.arg for a in method.args.args[1:]], method
+    owners = [n for n in ast.walk(modules()[module]) if isinstance(n, ast.Module | ast.ClassDef)]
+    for owner in owners:
+        for node in owner.body:
+            if isinstance(node, ast.FunctionDef):
+                names = [a.arg for a in (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)]
+                if isinstance(owner, ast.Module):
+                    yield (module, node.name), names, node
+                elif node.name == "__init__":
+                    yield (module, owner.name), names[1:], node
+                else:
+                    yield (METHOD, node.name), names[names[:1] in (["self"], ["cls"]) :], node
+
+
+@cache
+def target(module: str, call: ast.Call) -> tuple[str, str]:
+    """What a call reaches: a name of this module or of the one it comes from, or some object's method."""
+    homes = origins(module)
+    match call.func:
+        case ast.Name(id=name):
+            return homes.get(name, module), name
+        case ast.Attribute(value=ast.Name(id=owner), attr=name) if f"{homes.get(owner)}.{owner}" in modules():
+            return f"{homes[owner]}.{owner}", name
+        case ast.Attribute(attr=name):
+            return METHOD, name
+        case _:
+            return METHOD, ""
 
 
 def forms(node: ast.expr) -> Iterator[tuple[str, list[str]]]:
@@ -103,19 +118,21 @@ def forms(node: ast.expr) -> Iterator[tuple[str, list[str]]]:
             yield "{}", [getattr(node, "id", "")]
 
 
-def calls(module: str, body: ast.AST, known: Known) -> Iterator[tuple[ast.Call, str, str, list[str]]]:
-    """Calls of speakers below a node: the call, its name, the key said with its holes, the names in them."""
-    homes = origins(module)
-    for node in ast.walk(body):
-        if not isinstance(node, ast.Call):
-            continue
-        for speaker in known.get((homes.get(called(node), module), called(node)), ()):
+@cache
+def call_nodes(body: ast.AST) -> list[ast.Call]:
+    return [node for node in ast.walk(body) if isinstance(node, ast.Call)]
+
+
+def calls(module: str, body: ast.AST, known: Known) -> Iterator[tuple[ast.Call, str, list[str]]]:
+    """Calls of speakers below a node: the call, the key said with its holes, the names in them."""
+    for node in call_nodes(body):
+        for speaker in known.get(target(module, node), ()):
             given = [word.value for word in node.keywords if word.arg == speaker.keyword]
             if len(node.args) > speaker.position:
                 given.append(node.args[speaker.position])
             for argument in given[:1]:
                 for text, names in forms(argument):
-                    yield node, called(node), speaker.template.replace("{}", text), names
+                    yield node, speaker.template.replace("{}", text), names
 
 
 @cache
@@ -124,12 +141,12 @@ def speakers() -> Known:
     known: Known = {("leyfold.words", "say"): {SAY}}
     count = 0
     while count < (count := sum(map(len, known.values()))):
-        for module, tree in modules().items():
-            for name, parameters, function in functions(tree):
-                for _, _, key, names in calls(module, function, dict(known)):
+        for module in modules():
+            for name, parameters, function in functions(module):
+                for _, key, names in calls(module, function, dict(known)):
                     if len(names) == 1 and names[0] in parameters:
                         found = Speaker(parameters.index(names[0]), names[0], key)
-                        known.setdefault((module, name), set()).add(found)
+                        known.setdefault(name, set()).add(found)
     return known
 
 
@@ -138,15 +155,15 @@ def said() -> list[Said]:
     """Everything said, save what a speaker hands on: that is said where the speaker is called."""
     handed_on = {
         id(call)
-        for module, tree in modules().items()
-        for _, parameters, function in functions(tree)
-        for call, _, _, names in calls(module, function, speakers())
+        for module in modules()
+        for _, parameters, function in functions(module)
+        for call, _, names in calls(module, function, speakers())
         if len(names) == 1 and names[0] in parameters
     }
     return [
-        Said(f"{module}:{call.lineno}", key, call, by)
+        Said(f"{module}:{call.lineno}", key, call, target(module, call)[1])
         for module, tree in modules().items()
-        for call, by, key, _ in calls(module, tree, speakers())
+        for call, key, _ in calls(module, tree, speakers())
         if id(call) not in handed_on
     ]
 
