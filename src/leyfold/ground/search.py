@@ -1,0 +1,226 @@
+"""Inset -> lanes: directions tried, one side worked in another direction where that gains, corners filled.
+
+Directions come from the field's own edges and contour, never from north: a field turned or shifted gets the
+same stands, turned or shifted.
+"""
+
+from __future__ import annotations
+
+from math import atan2, hypot, pi, radians
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import MultiPolygon, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from leyfold.ground.free import TOUCH_M, Cut, Edges
+from leyfold.ground.inset import polygons
+from leyfold.ground.lanes import Lanes, abreast, best_lanes, fixed_lanes, prefixes
+from leyfold.nouns.land import Footprint, Ring, rectangle
+
+__all__ = ["edge_directions", "edges_of", "strip_boxes", "work"]
+
+COARSE, FINE = 8, 16  # steps across a lane
+FINALISTS = 8
+LEAST_FILL = 2  # stands: a corner that holds fewer is left, it is not worth pulling a shelter to it
+GRID_M = TOUCH_M / 10
+APART = radians(5.0)  # directions nearer than this count as one
+
+
+def edges_of(ground: BaseGeometry) -> Edges:
+    """All edges of all rings, outer ones counter-clockwise and holes clockwise."""
+    starts, ends = [np.empty((0, 2))], [np.empty((0, 2))]
+    for polygon in polygons(ground):
+        turned = shapely.geometry.polygon.orient(polygon)
+        for ring in (turned.exterior, *turned.interiors):
+            corners = np.asarray(ring.coords)
+            starts.append(corners[:-1])
+            ends.append(corners[1:])
+    a, b = np.vstack(starts), np.vstack(ends)
+    return Edges(a[:, 0], a[:, 1], b[:, 0], b[:, 1])
+
+
+def edge_directions(outer: Ring) -> list[float]:
+    """Directions of a ring's edges, the greatest total length first; near ones joined.
+
+    The first is that of an edge as the ring runs, in radians; the others follow within half a turn of it.
+    """
+    sides = [(q[0] - p[0], q[1] - p[1]) for p, q in zip(outer, (*outer[1:], outer[0]), strict=True)]
+    sides.sort(key=lambda d: -round(hypot(*d), 6))
+    sums: list[list[float]] = []  # [direction, length]
+    for dx, dy in sides:
+        direction, length = atan2(dy, dx), hypot(dx, dy)
+        near = next((s for s in sums if apart(s[0], direction) < radians(1.0)), None)
+        if near is None:
+            sums.append([direction, length])
+        else:
+            near[1] += length
+    sums.sort(key=lambda s: -round(s[1], 6))
+    base = sums[0][0]
+    return [base + (s[0] - base) % pi for s in sums]
+
+
+def apart(a: float, b: float) -> float:
+    """Angle between two directions, either way along them. Radians."""
+    return abs((a - b + pi / 2) % pi - pi / 2)
+
+
+def work(ground: MultiPolygon, footprint: Footprint, directions: list[float], *, only: bool) -> list[Lanes]:
+    """The lanes to work on a ground, best found. `only`: no direction but those given.
+
+    `directions`: radians, the ground's own (edges, contour), at least one; the first is the one that
+    all others are counted from.
+    """
+    edges = edges_of(ground)
+    if edges.x0.size == 0:
+        return []
+    around = [] if only else [directions[0] + radians(k) for k in range(180)]
+    ranked = tried(edges, footprint, [*directions, *around])
+    finalists = apart_ones(ranked, FINALISTS, radians(0.9))
+    close = (0.0,) if only else tuple(radians(k) for k in (0.0, -0.5, -0.25, -0.12, 0.12, 0.25, 0.5))
+    fine = footprint.width_m / FINE
+    one_way = max(
+        (best_lanes(edges, a + d, footprint, fine, corners=True) for a in finalists for d in close),
+        key=lambda lanes: round(lanes.worth, 6),
+    )
+    ways = [[one_way]]
+    if not only:
+        ways += split(edges, footprint, one_way, directions, apart_ones(ranked, 3, APART))
+    rows = [[abreast(lanes, footprint.length_m) for lanes in way] for way in ways]
+    best = max((filled(ground, footprint, way, directions, only=only) for way in (*rows, *ways)), key=total)
+    plain = max(fixed_lanes(edges, a, footprint) for a in (around[::5] or directions))
+    if sum(lanes.count for lanes in best) < plain:  # the charge for turns must never cost more than this
+        most = (best_lanes(edges, a, footprint, fine, turn=0.0) for a in (around[::5] or directions))
+        best = [max(most, key=lambda lanes: lanes.count)]
+    return best
+
+
+def total(way: list[Lanes]) -> float:
+    return round(sum(lanes.worth for lanes in way), 6)
+
+
+def tried(edges: Edges, footprint: Footprint, angles: list[float]) -> list[tuple[float, float]]:
+    """Worth and direction, best first."""
+    step = footprint.width_m / COARSE
+    found = [(round(best_lanes(edges, a, footprint, step).worth, 6), a) for a in angles]
+    return sorted(found, key=lambda f: -f[0])
+
+
+def apart_ones(ranked: list[tuple[float, float]], many: int, least: float) -> list[float]:
+    """The best few directions that differ by at least `least`."""
+    got: list[float] = []
+    for _, angle in ranked:
+        if len(got) == many:
+            break
+        if all(apart(angle, other) >= least for other in got):
+            got.append(angle)
+    return got
+
+
+def split(
+    edges: Edges, footprint: Footprint, one_way: Lanes, sides: list[float], good: list[float]
+) -> list[list[Lanes]]:
+    """Two zones parted by a straight line: lanes along the line on one side, another direction beyond it.
+
+    Cuts are tried where the lanes along the line leave least ground unused. The best few that are worth more
+    than one direction alone, best first.
+    """
+    coarse, fine = footprint.width_m / COARSE, footprint.width_m / FINE
+    all_m2 = float(edges.below_m2(np.array([np.inf]))[0])
+    waste = all_m2 / footprint.area_m2 - one_way.worth
+    found: list[tuple[float, float, float, float]] = []
+    for along in [*sides[:5], one_way.angle_rad]:
+        for angle in (along, along + pi):
+            levels, best = prefixes(edges, angle, footprint, coarse)
+            if levels.size == 0:
+                continue
+            share = edges.turned(angle).below_m2(levels) / footprint.area_m2
+            lost = share - best + waste * (1 - share * footprint.area_m2 / all_m2)
+            for i in spread(lost, levels, best, footprint.width_m / 2, 8):
+                beyond = Cut(angle, float(levels[i]))
+                for other in [*good, angle + pi / 2]:
+                    if apart(other, angle) < APART:
+                        continue
+                    rest = best_lanes(edges, other, footprint, coarse, cuts=(beyond,))
+                    found.append((round(float(best[i]) + rest.worth, 6), angle, beyond.from_m, other))
+    found.sort(key=lambda f: -f[0])
+    ways = []
+    for worth, angle, level, other in found[:4]:
+        if worth <= one_way.worth:
+            break
+        beyond, before = Cut(angle, level), Cut(angle + pi, -level)
+        ways.append([
+            best_lanes(edges, angle, footprint, coarse, cuts=(before,)),
+            best_lanes(edges, other, footprint, fine, cuts=(beyond,), corners=True),
+        ])
+    return ways
+
+
+def spread(
+    lost: NDArray[np.float64], levels: NDArray[np.float64], best: NDArray[np.float64], least: float, many: int
+) -> list[int]:
+    """The few levels with least lost that lie at least `least` apart and have something below them."""
+    got: list[int] = []
+    for i in np.argsort(np.round(lost, 6), kind="stable"):
+        if len(got) == many:
+            break
+        if best[i] > 0 and all(abs(levels[i] - levels[j]) >= least for j in got):
+            got.append(int(i))
+    return got
+
+
+def strip_boxes(lanes: Lanes, footprint: Footprint) -> list[Polygon]:
+    """One rectangle a run: the ground its stands cover."""
+    c, s = np.cos(lanes.angle_rad), np.sin(lanes.angle_rad)
+    boxes = []
+    for lower, first, n in zip(lanes.lower_m, lanes.first_m, lanes.stands, strict=True):
+        length = float(n) * footprint.length_m
+        u, v = first + length / 2, lower + footprint.width_m / 2
+        x, y, angle = c * u - s * v, s * u + c * v, float(np.degrees(lanes.angle_rad))
+        boxes.append(Polygon(rectangle(x, y, angle, length, footprint.width_m)))
+    return boxes
+
+
+def filled(
+    ground: MultiPolygon, footprint: Footprint, way: list[Lanes], directions: list[float], *, only: bool
+) -> list[Lanes]:
+    """The way, and strips in whatever corners it leaves that hold a few stands in some direction."""
+    taken = [box for lanes in way for box in strip_boxes(lanes, footprint)]
+    left = roomy(less(ground, taken), footprint)
+    main = way[-1].angle_rad
+    around = [main + pi / 2, *directions[:6], *(main + radians(k) for k in range(0, 180, 10))]
+    angles = directions if only else around
+    for _ in range(3):
+        edges = edges_of(left)
+        if edges.x0.size == 0:
+            break
+        found = (best_lanes(edges, a, footprint, footprint.width_m / COARSE, corners=True) for a in angles)
+        best = max(map(longer, found), key=lambda lanes: round(lanes.worth, 6))
+        if best.count == 0:
+            break
+        way = [*way, best]
+        left = roomy(less(left, strip_boxes(best, footprint)), footprint)
+    return way
+
+
+def less(ground: BaseGeometry, taken: list[Polygon]) -> BaseGeometry:
+    """The ground without the boxes. They share sides: without a grid their union can lose some of them."""
+    gone = shapely.union_all(taken, grid_size=GRID_M)
+    return shapely.difference(ground, gone, grid_size=GRID_M)
+
+
+def longer(lanes: Lanes) -> Lanes:
+    """Only the runs that are worth going to."""
+    keep = lanes.stands >= LEAST_FILL
+    return Lanes(
+        lanes.angle_rad, lanes.lower_m[keep], lanes.first_m[keep], lanes.stands[keep], lanes.slack_m[keep]
+    )
+
+
+def roomy(ground: BaseGeometry, footprint: Footprint) -> BaseGeometry:
+    """The ground without what is too narrow for any stand."""
+    core = ground.buffer(-min(footprint.length_m, footprint.width_m) / 2 + 1e-4, quad_segs=4)
+    if core.is_empty:
+        return core
+    return core.buffer(hypot(footprint.length_m, footprint.width_m) / 2, quad_segs=4).intersection(ground)
