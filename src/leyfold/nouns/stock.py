@@ -111,6 +111,7 @@ class Line:
     survival_first_week: Figure
     survival_brooder: Figure
     survival_shelter: Figure
+    loss_concentration: Figure
     turnout_d: Figure
     sort_d: Figure
     kill_d: Figure

@@ -26,7 +26,9 @@ from leyfold.nouns.figure import Figure
 
 __all__ = ["TABLES", "all_figures", "figure", "table"]
 
-TABLES = ("stock", "feeds", "ingredients", "requirements", "space", "limits", "keep_off", "growth", "kit")
+TABLES = (
+    "stock", "feeds", "ingredients", "requirements", "space", "limits", "keep_off", "growth", "kit", "risks",
+)  # fmt: skip
 
 Entry = Mapping[str, Any]
 
