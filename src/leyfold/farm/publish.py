@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
+
+from pydantic import BaseModel
 
 from leyfold.farm.schema import FarmTable
 from leyfold.farm.schema_plan import PlanTable
 
 __all__ = ["SCHEMAS", "schema_text"]
 
-SCHEMAS = {"farm.schema.json": (FarmTable, "farm.toml"), "plan.schema.json": (PlanTable, "plan.toml")}
+SCHEMAS: Mapping[str, tuple[type[BaseModel], str]] = {
+    "farm.schema.json": (FarmTable, "farm.toml"),
+    "plan.schema.json": (PlanTable, "plan.toml"),
+}
 """File under docs/schema: the model, and the file it describes."""
 
 
