@@ -45,7 +45,7 @@ WORDS: Mapping[str, str] = {
     **dict.fromkeys(("in", "inch", "inches"), "inch"),
     **dict.fromkeys(("yd", "yard"), "yard"),
     **dict.fromkeys(("ha", "hectare"), "hectare"),
-    "acre": "acre",
+    "acre": "land_acre",
     **dict.fromkeys(("l", "L", "litre", "liter"), "liter"),
     **dict.fromkeys(("ml", "mL", "millilitre", "milliliter"), "milliliter"),
     # The gallon of feed and water tables in pounds and feet; the larger one must be asked for by name.
@@ -219,7 +219,10 @@ def _split(text: str | float) -> tuple[float, str]:
 def _registry() -> pint.UnitRegistry[float]:
     import pint
 
-    return pint.UnitRegistry(cache_folder=None)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry()
+    # pint's own acre is that of the survey foot, given up in 2022.
+    registry.define("land_acre = 43560 * foot ** 2")
+    return registry
 
 
 @cache
