@@ -20,7 +20,7 @@ from leyfold.nouns.stock import Hen, Line, SexTraits
 
 OUTSIDE = set(EVIDENCE) - {"farm file", "records"}
 UNITS = {
-    "1/K", "1/d", "1/week", "A", "C", "J", "K", "V", "W", "cm/head", "d", "egg", "g", "g/d", "h", "head",
+    "1/K", "1/d", "1/week", "A", "C", "batch", "J", "K", "V", "W", "cm/head", "d", "egg", "g", "g/d", "h", "head",
     "head/K", "head/m2", "kV", "kcal/kg", "kg", "kg/d", "kg/ha", "kg/kg", "kg/kg^0.75/d", "kg/l", "kg/m2",
     "kg/week", "l", "l/kg", "m", "m2/head", "share", "times", "week",
 }  # fmt: skip
@@ -46,11 +46,12 @@ PINNED: dict[str, tuple[int, float, float]] = {
     "growth": (170, 435.3208, 45934.6424),
     "kit": (23, 1302.55, 22566.22),
     "risks": (7, 39.7605, 103.0005),
+    "priors": (9, 5010.1, 36920.6),
 }
 
 SCALARS = [
     (name, key)
-    for name in ("stock", "space", "keep_off", "kit", "risks")
+    for name in ("stock", "space", "keep_off", "kit", "risks", "priors")
     for key, entry in table(name).items()
     if "unit" in entry
 ]
