@@ -64,9 +64,7 @@ class _Scan:
                 self._take("]]")
             elif self._peek("["):
                 self.at += 1
-                line = self._here()
                 table = self._inside(self._keys())
-                self.lines.setdefault(table, line)
                 self._take("]")
             else:
                 self._pair(table)
@@ -129,6 +127,7 @@ class _Scan:
         path: Path = ()
         for key in keys:
             path = (*path, key)
+            self.lines.setdefault(path, self._here())
             if path in self._lists:
                 path = (*path, self._lists[path])
         return path
