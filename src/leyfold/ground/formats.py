@@ -50,10 +50,10 @@ def open_source(source: str | bytes | Path, file: str) -> Source:
         refuse(file, "too_big", most_mb=MOST_BYTES // 1_000_000)
     if not data.strip():
         refuse(file, "nothing")
-    if data.startswith(b"PK\x03\x04"):
+    if data.startswith((b"PK\x03\x04", b"PK\x05\x06")):
         return _open_zip(data, file)
     if data.startswith(b"SQLite format 3\0"):
-        return _through_gdal(data, file, gpx=False)
+        return _through_gdal({".gpkg": data}, file)
     if data.startswith(b"\x00\x00\x27\x0a"):
         refuse(file, "lone_shp")
     try:
@@ -113,10 +113,7 @@ def _open_shapefile(parts: dict[str, bytes], file: str) -> Source:
     lacking = [end for end in (".shp", ".shx") if end not in parts]
     if lacking:
         refuse(file, "shapefile_parts", lacking=" ".join(lacking))
-    with tempfile.TemporaryDirectory() as folder:
-        for end, data in parts.items():
-            Path(folder, f"land{end}").write_bytes(data)
-        return _through_gdal(Path(folder, "land.shp"), file, gpx=False)
+    return _through_gdal(parts, file)
 
 
 def _open_xml(text: str, file: str) -> Source:
@@ -125,16 +122,29 @@ def _open_xml(text: str, file: str) -> Source:
     root = re.search(r"<(?:\w+:)?(\w+)[\s>]", re.sub(r"<\?.*?\?>|<!--.*?-->", "", text, flags=re.DOTALL))
     if root is None or root[1] not in ("kml", "gpx"):
         refuse(file, "other_xml", root=tidy(root[1]) if root else "?")
-    return _through_gdal(text.encode(), file, gpx=root[1] == "gpx")
+    return _through_gdal({f".{root[1]}": text.encode()}, file)
 
 
-def _through_gdal(source: bytes | Path, file: str, *, gpx: bool) -> Source:
+def _through_gdal(parts: dict[str, bytes], file: str) -> Source:
+    """Read one data set, given as its files by their ends, the main one first.
+
+    From a folder rather than from memory: layers without a name are called after the file.
+    """
     try:
-        import pyogrio
-        from pyogrio.errors import DataLayerError, DataSourceError, FeatureError, GeometryError
+        import pyogrio  # noqa: F401
     except ImportError:
         refuse(file, "extra")
-    broken = (DataLayerError, DataSourceError, FeatureError, GeometryError)
+    main = next(end for end in (".shp", *parts) if end in parts)
+    with tempfile.TemporaryDirectory() as folder:
+        for end, data in parts.items():
+            Path(folder, f"land{end}").write_bytes(data)
+        return _read_layers(Path(folder, f"land{main}"), file, gpx=main == ".gpx")
+
+
+def _read_layers(source: Path, file: str, *, gpx: bool) -> Source:
+    import pyogrio
+    from pyogrio.errors import DataLayerError, DataSourceError, FeatureError, GeometryError
+
     drawn: list[Drawn] = []
     remarks: list[Remark] = []
     systems: set[str | None] = set()
@@ -157,10 +167,9 @@ def _through_gdal(source: bytes | Path, file: str, *, gpx: bool) -> Source:
                 for row, wkb in enumerate(shapes):
                     values = dict(zip(names, (c[row] for c in columns), strict=True))
                     drawn += _drawn(wkb, values, len(drawn) + 1, file, remarks, gpx=gpx)
-    except broken as error:
-        refuse(file, "not_opened", why=tidy(str(error)) or "?")
-    except (ValueError, OverflowError, UnicodeDecodeError, RuntimeError) as error:
-        refuse(file, "not_opened", why=tidy(str(error)) or "?")
+    except (DataLayerError, DataSourceError, FeatureError, GeometryError, ValueError, OverflowError,
+            RuntimeError) as error:
+        refuse(file, "not_opened", why=tidy(str(error).replace(f"{source.parent}/", "")) or "?")
     if len(systems) > 1:
         refuse(file, "crs_many")
     if sum(len(ring) for d in drawn for ring in d.rings) > MOST_CORNERS:
@@ -192,7 +201,7 @@ def _drawn(wkb: bytes | None, values: dict[str, Any], number: int, file: str, re
             geometry = None
         if geometry is None:
             refuse(file, "shape", label, at="geometry", kind="?")
-        remarks.append(remark("ring_open", label, ring=1))
+        remarks.append(remark("some_ring_open", label))
     if gpx and geometry.geom_type == "MultiLineString" and len(geometry.geoms) > 1:
         remarks.append(remark("track_joined", label, n=len(geometry.geoms)))
         geometry = shapely.LineString(np.concatenate([_xy(g) for g in geometry.geoms]))

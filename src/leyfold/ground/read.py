@@ -75,7 +75,7 @@ def read_land(
         refuse(name, "no_field")
     origin = _origin(drawn)
     faults: list[Fault] = []
-    plots: list[tuple[Drawn, list[Polygon]]] = []
+    plots: dict[str, tuple[Drawn, list[Polygon]]] = {}
     things: list[_Thing] = []
     used: set[tuple[str, str]] = set()
     for in_degrees in drawn:
@@ -83,7 +83,7 @@ def read_land(
         try:
             kind = _kind(d, name)
             if kind == "field":
-                plots.append((d, _plot(d, name, remarks)))
+                plots.setdefault(d.label, (d, []))[1].extend(_plot(d, name, remarks))
             else:
                 things.append(_thing(d, kind, name, remarks))
                 if kind in LAWFUL and _number(d, "buffer", name) is None:
@@ -96,7 +96,7 @@ def read_land(
     if used:
         distances = ", ".join(f"{kind.replace('_', ' ')} {metres} m" for kind, metres in sorted(used))
         remarks.append(remark("local_law", distances=distances))
-    fields = _fields(plots, name, remarks)
+    fields = _fields(list(plots.values()), name, remarks)
     fields = _with_things(fields, things, name, remarks)
     land = Land(fields, *origin, notes=tuple(str(r) for r in remarks))
     return land, remarks
@@ -197,7 +197,7 @@ def _fields(plots: list[tuple[Drawn, list[Polygon]]], file: str, remarks: list[R
     shapes: list[Polygon] = []
     labels: list[str] = []
     seen: dict[bytes, str] = {}
-    ids: set[str] = set()
+    ids: dict[str, str] = {}
     for d, parts in plots:
         fresh = []
         for part in parts:
@@ -230,14 +230,15 @@ def _slug(name: str | None) -> str:
     return re.sub(r"[^\w]+", "-", (name or "").lower()).strip("-")
 
 
-def _unused(base: str, ids: set[str], label: str, remarks: list[Remark]) -> str:
+def _unused(base: str, ids: dict[str, str], label: str, remarks: list[Remark]) -> str:
+    """An id nobody has yet. `ids`: by id, the feature that has it; parts of one feature are told nothing."""
     id_, n = base, 1
     while id_ in ids:
         n += 1
         id_ = f"{base}-{n}"
-    if n > 1:
+    if n > 1 and ids[base] != label:
         remarks.append(remark("id_twice", label, id=base, new=id_))
-    ids.add(id_)
+    ids[id_] = label
     return id_
 
 
@@ -263,7 +264,7 @@ def _with_things(fields: tuple[Field, ...], things: list[_Thing], file: str,
     """Each field with the things that reach it."""
     shapes = [Polygon(f.outer, f.holes) for f in fields]
     tree = shapely.STRtree(shapes)
-    ids: set[str] = set()
+    ids: dict[str, str] = {}
     exclusions: list[list[Exclusion]] = [[] for _ in fields]
     places: dict[str, list[list[Point]]] = {kind: [[] for _ in fields] for kind in PLACES}
     for number, thing in enumerate(things, 1):
