@@ -47,9 +47,14 @@ def temperatures(farm: Farm, window: Window) -> Floats:
 
 
 def per_head(
-    farm: Farm, course: Course, pick: Sequence[int], weight_factor: Sequence[float] | Floats
+    farm: Farm,
+    course: Course,
+    pick: Sequence[int] | NDArray[np.intp],
+    weight_factor: Sequence[float] | Floats,
+    warmth_C: Floats | None = None,
 ) -> PerHead:
-    """One bird of each picked row of the course, of `weight_factor` times the row's mean weight."""
+    """One bird of each picked row of the course, of `weight_factor` times the row's mean weight, out of
+    doors at the temperatures of the months, or at `warmth_C`, [day] or [pick, day]."""
     at = np.asarray(pick, dtype=np.intp)
     rows = [course.rows[i] for i in pick]
     age = course.age_d[at]
@@ -57,7 +62,7 @@ def per_head(
     factor = np.asarray(weight_factor, dtype=np.float64)[:, None]
     weight = course.weight_kg[at] * factor
     gain = course.gain_kg[at] * factor * hatched
-    warmth = temperatures(farm, course.window)[None, :]
+    warmth = np.atleast_2d(temperatures(farm, course.window) if warmth_C is None else warmth_C)
     kinds, feed = _feeds(farm, rows, age)
 
     lays = laying(farm, course)

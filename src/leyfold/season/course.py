@@ -19,7 +19,7 @@ from leyfold.nouns.plan import Batch
 from leyfold.nouns.stock import SEXES, Growth, Line, Sex, SexTraits
 from leyfold.season.dates import Window
 
-__all__ = ["Course", "Row", "course", "hatched_heads", "storage"]
+__all__ = ["Course", "Row", "course", "hatched_heads", "stages", "storage"]
 
 Floats = NDArray[np.float64]
 
@@ -101,7 +101,7 @@ def course(farm: Farm, batches: Sequence[Batch], window: Window) -> Course:
     for i, row in enumerate(rows):
         heads = hatched_heads(row.batch, row.line)[row.sex]
         ages = np.arange(arrives[i] - hatched[i], max(int(age[i, -1]), int(arrives[i] - hatched[i])) + 2)
-        ends, shares = _stages(row)
+        ends, shares = stages(row)
         share = losses.alive_share(ages, ends_d=ends, survivals=shares)
         # The window may open after the batch came: its columns are a slice of its own days.
         at = days - arrives[i]
@@ -112,7 +112,7 @@ def course(farm: Farm, batches: Sequence[Batch], window: Window) -> Course:
     return Course(window, rows, age, alive, survive, weight, after - weight)
 
 
-def _stages(row: Row) -> tuple[list[float], list[float]]:
+def stages(row: Row) -> tuple[list[float], list[float]]:
     """Stage ends in days of age and the share that lives through each; the last rate holds on."""
     batch, line = row.batch, row.line
     turnout, sorting = _age(batch, batch.turnout_on), _age(batch, batch.sort_on)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,7 +17,7 @@ from leyfold.season.dates import window
 from leyfold.season.party import all_takes
 from leyfold.season.places import breaches, place_days
 
-__all__ = ["expect"]
+__all__ = ["Birds", "Stand", "expect", "follow", "lots_of"]
 
 Floats = NDArray[np.float64]
 
@@ -31,16 +33,50 @@ def expect(farm: Farm, plan: Plan) -> Season:
     plan = complete(farm, plan)
     span = window(plan)
     run = course(farm, plan.batches, span)
-    lots, pick, here, share, factor = _lots(plan, run)
+    stand = lots_of(plan, run)
+    heads = run.alive[stand.row] * stand.share[:, None] * stand.here
+    dead = heads * (1.0 - run.survive[stand.row])
+    killed, killed_kg = _killed(run, plan, stand)
+    _check_birds(run, stand.lots, heads, dead, killed)
+    return follow(farm, plan, run, stand, stand.factor, Birds(heads, dead, killed, killed_kg))
 
-    alive = run.alive[pick] * share
-    heads = alive * here
-    weight = run.weight_kg[pick] * factor * here
-    each = per_head(farm, run, pick, factor[:, 0])
-    dead = heads * (1.0 - run.survive[pick])
-    killed, killed_kg = _killed(run, plan, lots, pick, share)
-    _check_birds(run, lots, heads, dead, killed)
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Stand:
+    """The lots of a completed plan: of each its row of the course, share and weight factor, [lot], and the
+    days of its stay, [lot, day]."""
+
+    lots: tuple[Lot, ...]
+    row: NDArray[np.intp]
+    share: Floats
+    factor: Floats
+    here: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Birds:
+    """[lot, day] heads, deaths, birds killed and their live weight."""
+
+    heads: Floats
+    dead: Floats
+    killed: Floats
+    killed_kg: Floats
+
+
+def follow(
+    farm: Farm,
+    plan: Plan,
+    run: Course,
+    stand: Stand,
+    factor: Floats,
+    birds: Birds,
+    warmth_C: Floats | None = None,
+) -> Season:
+    """All that follows from the birds there are: weights (`factor` [lot] over the mean of the sex), feed,
+    water, dung, eggs, places and breaches, at the temperatures of the months or at `warmth_C` [day]."""
+    span, heads = run.window, birds.heads
+    each = per_head(farm, run, stand.row, factor, warmth_C)
+    weight = run.weight_kg[stand.row] * factor[:, None] * stand.here
     hatching = _hatching(plan, run)
     by_machine = {
         name: sum(
@@ -49,21 +85,21 @@ def expect(farm: Farm, plan: Plan) -> Season:
         for name in farm.incubators
     }
     n_kg = heads * each.n_kg
-    places = place_days(farm, lots, heads, heads * weight, n_kg, run.age_d[pick], by_machine)
+    places = place_days(farm, stand.lots, heads, heads * weight, n_kg, run.age_d[stand.row], by_machine)
     return Season(
         first=span.first,
         days=span.days,
         plan=plan,
-        lots=lots,
-        age_d=run.age_d[pick],
+        lots=stand.lots,
+        age_d=run.age_d[stand.row],
         heads=heads,
         weight_kg=weight,
-        dead=dead,
-        killed=killed,
-        killed_kg=killed_kg,
+        dead=birds.dead,
+        killed=birds.killed,
+        killed_kg=birds.killed_kg,
         feed_kg=heads * each.feed_kg,
         feeds=tuple(farm.feeds),
-        feed_kind=np.where(here, each.feed_kind, -1).astype(np.int8),
+        feed_kind=np.where(stand.here, each.feed_kind, -1).astype(np.int8),
         water_l=heads * each.water_l,
         n_kg=n_kg,
         p_kg=heads * each.p_kg,
@@ -76,8 +112,8 @@ def expect(farm: Farm, plan: Plan) -> Season:
     )
 
 
-def _lots(plan: Plan, run: Course) -> tuple[tuple[Lot, ...], list[int], NDArray[np.bool_], Floats, Floats]:
-    """The lots, their rows of the course, the days each is there, its share and weight factor ([lot, 1])."""
+def lots_of(plan: Plan, run: Course) -> Stand:
+    """Every stay of the completed plan times the sexes in it, in the order of the stays."""
     lots, pick, share, factor = [], [], [], []
     here = []
     for stay in plan.stays:
@@ -90,14 +126,13 @@ def _lots(plan: Plan, run: Course) -> tuple[tuple[Lot, ...], list[int], NDArray[
                 share.append(stay.share)
                 factor.append(stay.weight_factor)
                 here.append(days)
-    there = np.array(here).reshape(len(lots), run.window.days)
-    return tuple(lots), pick, there, np.array(share)[:, None], np.array(factor)[:, None]
+    there = np.array(here, dtype=bool).reshape(len(lots), run.window.days)
+    return Stand(tuple(lots), np.array(pick, dtype=np.intp), np.array(share), np.array(factor), there)
 
 
-def _killed(
-    run: Course, plan: Plan, lots: tuple[Lot, ...], pick: list[int], share: Floats
-) -> tuple[Floats, Floats]:
+def _killed(run: Course, plan: Plan, stand: Stand) -> tuple[Floats, Floats]:
     """Heads killed or put out and their live weight, on the day they leave, by the lots that end that day."""
+    lots, share = stand.lots, stand.share
     killed = np.zeros((len(lots), run.window.days))
     kg = np.zeros_like(killed)
     until = {stay.id: stay.until for stay in plan.stays}
@@ -107,10 +142,10 @@ def _killed(
             day = run.window.index(take.on)
             if not 0 <= day < run.window.days:
                 continue
-            ending = [i for i, lot in enumerate(lots) if pick[i] == row and until[lot.stay] == take.on]
-            stood = sum(float(share[i, 0]) for i in ending)
+            ending = [i for i, lot in enumerate(lots) if stand.row[i] == row and until[lot.stay] == take.on]
+            stood = sum(float(share[i]) for i in ending)
             for i in ending:
-                part = take.taken * float(share[i, 0]) / stood
+                part = take.taken * float(share[i]) / stood
                 killed[i, day] = run.alive[row, day] * part
                 kg[i, day] = killed[i, day] * run.weight_kg[row, day] * take.taken_factor
     return killed, kg
