@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,10 +16,11 @@ from leyfold.nouns.plan import Batch, Plan, Stay
 from leyfold.nouns.stock import SEXES, Sex
 from leyfold.season.course import Course, course
 from leyfold.season.dates import Window, dated, window
-from leyfold.season.explicit import covered, written
-from leyfold.season.fill import Fill
+from leyfold.season.explicit import uncovered, written
+from leyfold.season.fill import Fill, nowhere
 from leyfold.season.indoors import Rooms, floor_need_m2, house_size
 from leyfold.season.party import Leg, Load, Party, all_takes, loads, row_legs
+from leyfold.season.sound import PLAN, sound
 from leyfold.words import say
 
 __all__ = ["complete"]
@@ -29,11 +31,12 @@ def complete(farm: Farm, plan: Plan) -> Plan:
     houses by the rules of `season.fill` and `season.indoors`; splits a party on the day a limit is passed.
     Stays written in the plan stand as they are. A completed plan is returned as it is.
 
-    Raises BadInput where eggs are set on a farm without an incubator, or birds come to one without a
-    place that could take them.
+    Raises BadInput where the plan contradicts itself or the farm, eggs are set on a farm without an
+    incubator, or birds come to one without a place that could take them.
     """
     if plan.completed:
         return plan
+    sound(farm, plan)
     batches = dated(farm, plan)
     span = window(replace(plan, batches=batches))
     batches = _incubated(farm, batches, span)
@@ -47,9 +50,49 @@ def complete(farm: Farm, plan: Plan) -> Plan:
         fill.indoors(ways.brooding(batch))
         fill.indoors(ways.housing(batch))
     fill.at_grass([party for batch in batches for party in ways.at_grass(batch)])
-    stays = [*written(farm, plan.stays, run, legs), *fill.stays]
+    filled = [part for stay in fill.stays for part in _by_sex(run, legs, stay)]
+    stays = [*written(farm, plan.stays, run, legs), *filled]
+    stays += _gone_at_once(farm, run, legs, stays)
     stays.sort(key=lambda s: (s.first, s.batch, s.sex or "", s.place))
     return replace(plan, batches=batches, stays=tuple(stays), completed=True)
+
+
+def _by_sex(run: Course, legs: Sequence[tuple[Leg, ...]], stay: Stay) -> Iterator[Stay]:
+    """A stay of unsorted birds as it is, or one for each sex once some of either have been taken."""
+    first = run.window.index(stay.first)
+    own = {} if stay.sex is not None else {sex: _leg(legs[run.row(stay.batch, sex)], first) for sex in SEXES}
+    if all(leg is not None and leg.share == 1.0 for leg in own.values()):
+        yield stay
+        return
+    for sex, leg in own.items():
+        if leg is not None:
+            yield replace(
+                stay,
+                id=f"{stay.batch}.{sex}.{stay.place}.{stay.first}",
+                sex=sex,
+                share=stay.share * leg.share,
+                weight_factor=leg.factor,
+            )
+
+
+def _leg(legs: Sequence[Leg], day: int) -> Leg | None:
+    return next((leg for leg in legs if leg.first <= day < leg.until), None)
+
+
+def _gone_at_once(
+    farm: Farm, run: Course, legs: Sequence[tuple[Leg, ...]], stays: Sequence[Stay]
+) -> Iterator[Stay]:
+    """A stay of no day for birds that leave on the day they come and whose place is not written down."""
+    placed = {(stay.batch, stay.sex, stay.first) for stay in stays if stay.first == stay.until}
+    for row, (leg, *_) in ((run.rows[i], own) for i, own in enumerate(legs) if own):
+        day = run.window.day(leg.first)
+        if leg.first == leg.until and (row.batch.id, row.sex, day) not in placed:
+            house = row.batch.house if row.sex == "pullet" else None
+            place = house or row.batch.brooder or next(iter(farm.shelters), None)
+            if place is None:
+                raise nowhere(row.batch.id, day)
+            name = f"{row.batch.id}.{row.sex}.{place}.{day}.gone"
+            yield Stay(name, row.batch.id, row.sex, place, day, day)
 
 
 def _incubated(farm: Farm, batches: Sequence[Batch], span: Window) -> tuple[Batch, ...]:
@@ -61,7 +104,9 @@ def _incubated(farm: Farm, batches: Sequence[Batch], span: Window) -> tuple[Batc
             need[span.clipped(batch.set_on) : span.clipped(batch.hatched_on)] = batch.eggs
             name = rooms.take(need, batch.incubator, _owned(farm.incubators, batch.set_on))
             if name is None:
-                raise _nowhere(batch, "no_incubator")
+                raise BadInput(
+                    _fault(batch, say("season.no_incubator", batch=batch.id), say("season.no_incubator_mend"))
+                )
             batch = replace(batch, incubator=name)
         result.append(batch)
     return tuple(result)
@@ -77,7 +122,9 @@ def _brooded(farm: Farm, ways: _Ways, batches: Sequence[Batch]) -> tuple[Batch, 
             need[days] = floor_need_m2(farm, party.load.heads, ways.age(batch))[days]
         name = rooms.take(need, batch.brooder, _owned(farm.brooders, batch.arrives_on))
         if name is None and need.any():
-            raise _nowhere(batch, "no_brooder")
+            raise BadInput(
+                _fault(batch, say("season.no_brooder", batch=batch.id), say("season.no_brooder_mend"))
+            )
         result.append(replace(batch, brooder=name))
     return tuple(result)
 
@@ -87,7 +134,7 @@ def _housed(farm: Farm, ways: _Ways, batches: Sequence[Batch]) -> tuple[Batch, .
     result = []
     for batch in batches:
         need = np.zeros(ways.run.window.days)
-        for party in ways.housing(batch):
+        for party in ways.hens(batch):
             need[party.first : party.until] = party.load.heads[party.first : party.until]
         on = max(batch.house_on or batch.arrives_on, batch.arrives_on)
         result.append(replace(batch, house=rooms.take(need, batch.house, _owned(farm.houses, on))))
@@ -98,10 +145,8 @@ def _owned(kits: Mapping[str, Kit], on: date) -> Callable[[str], bool]:
     return lambda name: kits[name].owned(on)
 
 
-def _nowhere(batch: Batch, why: str) -> BadInput:
-    return BadInput(
-        Fault("plan.toml", batch.id, say(f"season.{why}", batch=batch.id), say(f"season.{why}_mend"))
-    )
+def _fault(batch: Batch, wrong: str, mend: str) -> Fault:
+    return Fault(PLAN, batch.id, wrong, mend)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -133,13 +178,15 @@ class _Ways:
         ]
         return [*whole, *parted]
 
-    def housing(self, batch: Batch) -> list[Party]:
-        if not self.farm.houses:
-            return []
+    def hens(self, batch: Batch) -> list[Party]:
+        """From the day of housing on, be there a house or not."""
         return list(self._apart(batch, "pullet", batch.house_on, None, batch.house))
 
+    def housing(self, batch: Batch) -> list[Party]:
+        return [] if batch.house is None else self.hens(batch)
+
     def _leaves_grass(self, batch: Batch, sex: Sex) -> date | None:
-        return batch.house_on if sex == "pullet" and self.farm.houses else None
+        return None if sex == "cockerel" or batch.house is None else batch.house_on
 
     def _together(
         self, batch: Batch, first: date | None, until: date | None, former: str | None
@@ -152,8 +199,10 @@ class _Ways:
             return
         rows = [self.run.row(batch.id, sex) for sex in SEXES]
         load = Load(*(np.sum([getattr(self.loads[r], x) for r in rows], axis=0) for x in Load.__slots__))
+        edges = sorted({day for r in rows for leg in self.legs[r] for day in (leg.first, leg.until)})
+        whole = [Leg(start, end, 1.0, 1.0) for start, end in pairwise(edges)]
         for span in spans[0]:
-            yield from self._party(batch, None, span, self.legs[rows[0]], load, former)
+            yield from self._party(batch, None, span, whole, load, former)
 
     def _apart(
         self, batch: Batch, sex: Sex, first: date | None, until: date | None, former: str | None
@@ -167,9 +216,7 @@ class _Ways:
         window = self.run.window
         start = window.clipped(max(first or batch.arrives_on, batch.arrives_on))
         end = window.days if until is None else window.clipped(until)
-        taken = covered(self.stays, batch.id, sex, window) or (end, end)
-        spans = [(start, min(end, taken[0])), (max(start, taken[1]), end)]
-        return [(a, b) for a, b in spans if a < b]
+        return uncovered(self.stays, batch.id, sex, window, start, end)
 
     def _party(
         self,

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch, Draft, Plan
 from leyfold.nouns.stock import Line
+from leyfold.season.sound import ordered
 
 __all__ = ["Window", "dated", "window"]
 
@@ -21,8 +22,13 @@ FEWEST_WEEKS = 53
 def dated(farm: Farm, plan: Plan) -> tuple[Batch, ...]:
     """The batches of `plan` with turnout, sorting, killing and housing dated by the ages of their line
     where the plan leaves them open. Ages count from the batch's own earlier steps: none of the dates
-    filled in comes before a step that the plan has fixed."""
-    return tuple(_date(batch, farm.lines[batch.line]) for batch in plan.batches)
+    filled in comes before a step that the plan has fixed. Drafts come out in order of day.
+
+    Raises BadInput where the steps that the plan has fixed run backwards."""
+    batches = tuple(_date(batch, farm.lines[batch.line]) for batch in plan.batches)
+    for batch in batches:
+        ordered(batch)
+    return batches
 
 
 def _date(batch: Batch, line: Line) -> Batch:
@@ -33,6 +39,7 @@ def _date(batch: Batch, line: Line) -> Batch:
     sorting = batch.sort_on or max(aged(line.sort_d.value), turnout)
     housed = batch.house_on or max(aged(line.house_d.value), sorting)
     drafts = batch.drafts or (Draft(max(aged(line.kill_d.value), sorting), 1.0),)
+    drafts = tuple(sorted(drafts, key=lambda draft: draft.on))
     return replace(batch, turnout_on=turnout, sort_on=sorting, house_on=housed, drafts=drafts)
 
 
@@ -64,8 +71,7 @@ def window(plan: Plan) -> Window:
     events = [day for batch in plan.batches for day in _events(batch)]
     events += [out.on for out in plan.outs]
     first = plan.first or min(events, default=plan.last)
-    if first is None:
-        raise ValueError("a plan without batches needs its first day")
+    assert first is not None, "a plan without batches has its first day: season.sound"
     monday = first - timedelta(days=first.weekday())
     if plan.last is not None:
         end = plan.last + timedelta(days=1)

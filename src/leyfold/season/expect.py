@@ -37,7 +37,7 @@ def expect(farm: Farm, plan: Plan) -> Season:
     heads = run.alive[stand.row] * stand.share[:, None] * stand.here
     dead = heads * (1.0 - run.survive[stand.row])
     killed, killed_kg = _killed(run, plan, stand)
-    _check_birds(run, stand.lots, heads, dead, killed)
+    _check_birds(run, plan, stand, heads, dead, killed)
     return follow(farm, plan, run, stand, stand.factor, Birds(heads, dead, killed, killed_kg))
 
 
@@ -160,13 +160,15 @@ def _hatching(plan: Plan, run: Course) -> Floats:
     return eggs
 
 
-def _check_birds(run: Course, lots: tuple[Lot, ...], heads: Floats, dead: Floats, killed: Floats) -> None:
-    """Alive + dead + killed = hatched + bought, for each batch and sex on every day."""
-    for row in run.rows:
-        mine = [i for i, lot in enumerate(lots) if lot.batch == row.batch.id and lot.sex == row.sex]
-        line = run.row(row.batch.id, row.sex)
+def _check_birds(run: Course, plan: Plan, stand: Stand, heads: Floats, dead: Floats, killed: Floats) -> None:
+    """Alive + dead + killed = hatched + bought, for each batch and sex on every day. A window that opens
+    later begins with those whom the drafts before it have left."""
+    drafts = all_takes(run.rows, plan.outs)
+    for line, row in enumerate(run.rows):
+        mine = np.flatnonzero(stand.row == line)
         start = run.window.clipped(row.batch.arrives_on)
-        came = run.alive[line, start] if start < run.window.days else 0.0
+        past = [take.left for take in drafts[row.batch.id, row.sex] if take.on < run.window.first]
+        came = run.alive[line, start] * (past[-1] if past else 1.0) if start < run.window.days else 0.0
         lost = np.concatenate(([0.0], np.cumsum(dead[mine].sum(axis=0))[:-1])) + np.cumsum(
             killed[mine].sum(axis=0)
         )

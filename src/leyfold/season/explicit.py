@@ -13,15 +13,21 @@ from leyfold.season.course import Course
 from leyfold.season.dates import Window
 from leyfold.season.party import Leg
 
-__all__ = ["covered", "written"]
+__all__ = ["uncovered", "written"]
 
 
-def covered(stays: Sequence[Stay], batch: str, sex: Sex, window: Window) -> tuple[int, int] | None:
-    """The span of day indices for which the farmer has placed this batch and sex, None if not at all."""
-    own = [s for s in stays if s.batch == batch and s.sex in (None, sex)]
-    if not own:
-        return None
-    return (min(window.clipped(s.first) for s in own), max(window.clipped(s.until) for s in own))
+def uncovered(
+    stays: Sequence[Stay], batch: str, sex: Sex, window: Window, first: int, until: int
+) -> list[tuple[int, int]]:
+    """The spans of days (indices) within first..until for which no stay places this batch and sex."""
+    spans, day = [], first
+    own = sorted((s for s in stays if s.batch == batch and s.sex in (None, sex)), key=lambda s: s.first)
+    for stay in own:
+        taken = min(window.clipped(stay.first), until)
+        if day < taken:
+            spans.append((day, taken))
+        day = max(day, window.clipped(stay.until))
+    return [*spans, (day, until)] if day < until else spans
 
 
 def written(farm: Farm, stays: Sequence[Stay], course: Course, legs: Sequence[tuple[Leg, ...]]) -> list[Stay]:
@@ -35,7 +41,7 @@ def written(farm: Farm, stays: Sequence[Stay], course: Course, legs: Sequence[tu
         own = [s for s in stays if s.batch == row.batch.id and s.sex in (None, row.sex)]
         edges = {course.window.clipped(day) for s in own for day in (s.first, s.until)}
         for leg in legs[index]:
-            cuts = sorted({leg.first, leg.until, *(e for e in edges if leg.first < e < leg.until)})
+            cuts = [leg.first, *sorted(e for e in edges if leg.first < e < leg.until), leg.until]
             for first, until in pairwise(cuts):
                 there = [
                     s for s in own if course.window.index(s.first) <= first < course.window.index(s.until)

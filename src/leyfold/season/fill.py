@@ -5,10 +5,12 @@
 2. On its day a party goes into as few free shelters as keep every limit for a week, its own former ones
    first, then in the order of the farm file; birds are spread by floor.
 3. On the first day a limit is passed it spreads into free shelters by the same rule.
-4. Where none is free it waits where it stands until one is.
+4. Where none is free it waits where it stands until one is. From a shelter that the farm no longer has it
+   moves by rule 2.
 5. After a draft the birds left are drawn into as few of their shelters as keep the limits until the next.
 6. Pullets go to the house they name, else the first with room by its limits, else the one passed least.
-On one day shelters are given up first, then drafts close ranks, then sorted birds part, then parties that
+On one day shelters are given up first (with them those that come onto the farm, leave it, or are free of
+birds that the plan itself has put there), then drafts close ranks, then sorted birds part, then parties that
 stand over a limit or wait spread in order of the plan, then new ones come.
 """
 
@@ -17,15 +19,20 @@ from __future__ import annotations
 import heapq
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 
+from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm, Shelter
 from leyfold.nouns.plan import Stay
 from leyfold.season.dates import Window
 from leyfold.season.party import Load, Party, limits_of, over
+from leyfold.season.sound import PLAN
+from leyfold.words import say
 
-__all__ = ["Fill"]
+__all__ = ["Fill", "nowhere"]
 
-GIVE_UP, CLOSE_RANKS, PART, SPREAD, COME = range(5)
+GIVE_UP, CHANGE, CLOSE_RANKS, PART, SPREAD, COME = range(6)
+NOBODY = -1
 
 SETTLED_D = 7
 """Nobody moves a party in that must be split again within the week."""
@@ -43,6 +50,12 @@ class _Standing:
 
     def places(self) -> Sequence[str]:
         return self.shelters or self.party.former
+
+
+def nowhere(batch: str, day: date) -> BadInput:
+    """Birds without any place."""
+    wrong = say("season.no_place", batch=batch, day=day)
+    return BadInput(Fault(PLAN, batch, wrong, say("season.no_place_mend")))
 
 
 def _other_half(x: _Standing, s: _Standing) -> bool:
@@ -73,7 +86,7 @@ class Fill:
         """Rules 2 to 5 for every party, in one walk over the days on which something happens."""
         standing = [_Standing(party, order) for order, party in enumerate(parties)]
         of = {id(s.party): s for s in standing}
-        events: list[tuple[int, int, int]] = []
+        events = [(day, CHANGE, NOBODY) for day in self._changes()]
         for s in standing:
             came_from_grass = s.party.before is not None and s.party.before.until == s.party.first
             events.append((s.party.first, PART if came_from_grass else COME, s.order))
@@ -82,6 +95,12 @@ class Fill:
         heapq.heapify(events)
         while events:
             day, what, order = heapq.heappop(events)
+            if what in (GIVE_UP, CHANGE, CLOSE_RANKS):
+                for x in standing:
+                    if x.party.first < day < x.party.until and (x.wants_more or self._lost(x, day)):
+                        heapq.heappush(events, (day, SPREAD, x.order))
+            if what == CHANGE:
+                continue
             s = standing[order]
             if what == GIVE_UP:
                 self._close(s, day)
@@ -92,14 +111,23 @@ class Fill:
                 s.party.former = tuple(of[id(s.party.before)].places())
             if what in (PART, COME):
                 s.since = day
-            if what in (GIVE_UP, CLOSE_RANKS):
-                for x in standing:
-                    if x.wants_more and x.party.first < day < x.party.until:
-                        heapq.heappush(events, (day, SPREAD, x.order))
             if s.party.first <= day < s.party.until:
                 if what != CLOSE_RANKS:
                     self._spread(s, day, standing)
                 self._watch(s, day, events)
+
+    def _changes(self) -> set[int]:
+        """Days on which a shelter comes onto the farm, leaves it, or a stay written in the plan ends."""
+        kits = self.farm.shelters.values()
+        owned = [self.window.index(day) for kit in kits for day in (kit.since, kit.until) if day is not None]
+        ends = [until for name in self.farm.shelters for _, until in self.written.get(name, ())]
+        return {day for day in (*owned, *ends) if 0 <= day < self.window.days}
+
+    def _owned(self, name: str, day: int) -> bool:
+        return self.farm.shelters[name].owned(self.window.day(day))
+
+    def _lost(self, s: _Standing, day: int) -> bool:
+        return not all(self._owned(name, day) for name in s.shelters)
 
     def _spread(self, s: _Standing, day: int, standing: Sequence[_Standing]) -> None:
         """As many free shelters as the limits of the week ask for; fewer where fewer are free. The first half
@@ -107,12 +135,13 @@ class Fill:
         free = self._free(s, day)
         if not s.shelters and len(free) > 1 and any(_other_half(x, s) for x in standing):
             free.pop()
-        chosen = list(s.shelters)
+        chosen = [name for name in s.shelters if self._owned(name, day)]
         while free and not self._fits(s, chosen, day):
             chosen.append(free.pop(0))
         s.wants_more = not self._fits(s, chosen, day)
-        if chosen != s.shelters:
+        if chosen and chosen != s.shelters:
             self._close(s, day)
+            self._release(s, s.shelters)
             self.held.update(dict.fromkeys(chosen, s))
             s.shelters = chosen
 
@@ -138,9 +167,8 @@ class Fill:
 
     def _free(self, s: _Standing, day: int) -> list[str]:
         def is_free(name: str) -> bool:
-            kit = self.farm.shelters[name]
             clash = any(first < s.party.until and day < until for first, until in self.written.get(name, ()))
-            return name not in self.held and kit.owned(self.window.day(day)) and not clash
+            return name not in self.held and self._owned(name, day) and not clash
 
         former = [name for name in s.party.former if name in self.farm.shelters]
         order = [*former, *(name for name in self.farm.shelters if name not in former)]
@@ -157,6 +185,8 @@ class Fill:
     def _close(self, s: _Standing, day: int) -> None:
         """Write down where the party stood from `since` until `day`, leg by leg."""
         places = s.places()
+        if s.since < day and not places:
+            raise nowhere(s.party.batch, self.window.day(s.since))
         for leg in s.party.legs:
             first, until = max(leg.first, s.since), min(leg.until, day)
             if first < until:

@@ -71,13 +71,15 @@ class Party:
 
 
 def row_legs(course: Course, drafts: Mapping[tuple[str, Sex], Sequence[Take]], row: int) -> tuple[Leg, ...]:
-    """The legs of one batch and sex over its whole time on the farm."""
+    """The legs of one batch and sex over its whole time on the farm: the first lasts no day where birds
+    leave on the very day they come, or the window opens."""
     window, r = course.window, course.rows[row]
     first = window.clipped(r.batch.arrives_on)
-    share, factor, legs = 1.0, 1.0, []
+    share, factor = 1.0, 1.0
+    legs: list[Leg] = []
     for take in drafts.get((r.batch.id, r.sex), ()):
         until = window.clipped(take.on)
-        if until > first:
+        if until > first or (not legs and window.index(take.on) == first):
             legs.append(Leg(first, until, share, factor))
         first, share, factor = max(until, first), take.left, take.left_factor
     if share > 0.0 and window.days > first:
@@ -102,13 +104,17 @@ def loads(farm: Farm, course: Course, legs: Sequence[tuple[Leg, ...]]) -> tuple[
 
 
 def all_takes(rows: Sequence[Row], outs: Sequence[Out]) -> dict[tuple[str, Sex], tuple[Take, ...]]:
-    """What the killing drafts take of each batch's cockerels, and the outs of its hens."""
-    return {
-        (row.batch.id, row.sex): takes(row.batch.drafts, row.traits.weight_cv.value)
-        if row.sex == "cockerel"
-        else takes([out for out in outs if out.batch == row.batch.id], 0.0)
-        for row in rows
-    }
+    """What the killing drafts take of each batch's cockerels, and the outs of its hens. Those dated before
+    the batch is on the farm are past and take nobody."""
+
+    def taken(row: Row) -> tuple[Take, ...]:
+        if row.sex == "cockerel":
+            drafts = [draft for draft in row.batch.drafts if draft.on >= row.batch.arrives_on]
+            return takes(drafts, row.traits.weight_cv.value)
+        mine = [out for out in outs if out.batch == row.batch.id and out.on >= row.batch.arrives_on]
+        return takes(mine, 0.0)
+
+    return {(row.batch.id, row.sex): taken(row) for row in rows}
 
 
 def limits_of(farm: Farm, kind: str, place: str) -> tuple[Limit, ...]:
