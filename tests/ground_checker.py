@@ -66,28 +66,35 @@ def inside(p: Floats, rings: Iterable[Ring]) -> NDArray[np.bool_]:
     return odd
 
 
-def overlap_m(p: Floats, q: Floats) -> float:
-    """Depth by which two convex rings overlap; 0 or less where they do not (separating axis theorem)."""
-    depth = np.inf
+def overlap_m(p: Floats, q: Floats) -> Floats:
+    """Depth by which convex rings overlap, pair by pair, (..., k, 2) each; 0 or less where they do not.
+
+    Separating axis theorem.
+    """
+    depth = np.full(p.shape[:-2], np.inf)
     for ring in (p, q):
-        for side in np.roll(ring, -1, 0) - ring:
-            axis = np.array([-side[1], side[0]]) / np.hypot(*side)
-            u, v = p @ axis, q @ axis
-            depth = min(depth, u.max() - v.min(), v.max() - u.min())
-    return float(depth)
+        for k in range(ring.shape[-2]):
+            side = ring[..., (k + 1) % ring.shape[-2], :] - ring[..., k, :]
+            normal = np.stack([-side[..., 1], side[..., 0]], -1)
+            axis = normal / np.hypot(side[..., 0], side[..., 1])[..., None]
+            u, v = (p * axis[..., None, :]).sum(-1), (q * axis[..., None, :]).sum(-1)
+            depth = np.minimum(depth, np.minimum(u.max(-1) - v.min(-1), v.max(-1) - u.min(-1)))
+    return depth
 
 
-def overlapping(rings: list[Floats], near_m: float) -> Iterable[tuple[int, int]]:
-    """Pairs of convex rings that overlap, found through a grid of cells `near_m` wide."""
+def overlapping(rings: list[Floats], near_m: float) -> list[tuple[int, int]]:
+    """Pairs of rectangles that overlap, found through a grid of cells `near_m` wide."""
     cells: dict[tuple[int, int], list[int]] = defaultdict(list)
-    middles = [tuple((ring.mean(0) // near_m).astype(int)) for ring in rings]
-    for i, (x, y) in enumerate(middles):
-        for dx in (-1, 0, 1):
-            for dy in (-1, 0, 1):
-                for j in cells[x + dx, y + dy]:
-                    if overlap_m(rings[i], rings[j]) > TOLERANCE_M:
-                        yield j, i
+    pairs = []
+    for i, ring in enumerate(rings):
+        x, y = (int(c) for c in ring.mean(0) // near_m)
+        pairs += [(j, i) for dx in (-1, 0, 1) for dy in (-1, 0, 1) for j in cells[x + dx, y + dy]]
         cells[x, y].append(i)
+    if not pairs:
+        return []
+    corner, pair = np.array(rings), np.array(pairs)
+    deep = overlap_m(corner[pair[:, 0]], corner[pair[:, 1]]) > TOLERANCE_M
+    return [pairs[k] for k in np.flatnonzero(deep)]
 
 
 def corners(stand: Stand, footprint: Footprint) -> Floats:
@@ -173,4 +180,41 @@ def faults_of_ground(ground: Ground, before: Iterable[Tread] = ()) -> list[str]:
         if by[late][0] == "now" and rested < ground.rest_days:
             where = f"{by[late][1]} on {first[late]} stands where {by[early][1]}"
             faults.append(f"{where} left {rested} days before")
+    return faults
+
+
+def hull(points: Floats) -> Floats:
+    """Convex hull, counter-clockwise (monotone chain)."""
+    def half(ordered: Floats) -> list[Floats]:
+        chain: list[Floats] = []
+        for p in ordered:
+            while len(chain) > 1 and cross(chain[-2], chain[-1], p) <= 0:
+                chain.pop()
+            chain.append(p)
+        return chain[:-1]
+
+    ordered = points[np.lexsort((points[:, 1], points[:, 0]))]
+    return np.array(half(ordered) + half(ordered[::-1]))
+
+
+def faults_of_moves(ground: Ground) -> list[str]:
+    """Shelters pulled, within a strip or into the next, over ground where another stood the day before."""
+    faults: list[str] = []
+    on: dict[object, dict[str, Stand]] = defaultdict(dict)
+    legs = {(a.on, a.shelter): a.leg.kind for a in ground.days if a.leg is not None}
+    for a in ground.days:
+        if a.stand is not None:
+            on[a.on][a.shelter] = a.stand
+    for day, stands in on.items():
+        yesterday = on.get(day - timedelta(days=1), {})
+        for shelter, to in stands.items():
+            if shelter not in yesterday or legs[day, shelter] not in ("ahead", "skip", "turn"):
+                continue
+            ends = [corners(s, ground.footprint) for s in (yesterday[shelter], to)]
+            swept = hull(np.vstack(ends))
+            faults += [
+                f"{shelter} is pulled over yesterday's ground of {other} on {day}"
+                for other, stood in yesterday.items()
+                if other != shelter and overlap_m(swept, corners(stood, ground.footprint)) > TOLERANCE_M
+            ]
     return faults
