@@ -49,7 +49,7 @@ class Payload(BaseModel):
 
 
 class Set(Payload):
-    """Eggs put into an incubator together. `stored_d`: their mean age in days."""
+    """Eggs put into an incubator together. `stored_d`: the days they were gathered over."""
 
     batch: Id
     line: Id
