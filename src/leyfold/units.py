@@ -27,6 +27,7 @@ __all__ = [
     "parse_price",
     "parse_sides",
     "show",
+    "spoken",
 ]
 
 Lengths = Literal["metric", "imperial"]
@@ -96,18 +97,18 @@ def parse(text: str | float, unit: str, measures: Mapping[str, str] | None = Non
     if not word:
         if is_plain(unit):
             return number
-        raise UnitError("bare", text=text, number=f"{number:g}", unit=_plain(unit))
+        raise UnitError("bare", text=text, number=f"{number:g}", unit=spoken(unit))
     import pint
 
     # A temperature stands on its scale; in a rate ("7 %/K") the same letter is a difference.
-    one = _factor(word, text, {}, absolute=True) if unit == "C" else _unit(word, measures or {})
+    one = _factor(word, {}, absolute=True) if unit == "C" else _unit(word, measures or {})
     quantity = _registry().Quantity(number, one) if unit == "C" else number * one
     try:
         value = float(quantity.to(_target(unit)).magnitude)
     except pint.DimensionalityError:
-        raise UnitError("dimension", text=text, unit=_plain(unit)) from None
+        raise UnitError("dimension", text=text, unit=spoken(unit)) from None
     if not math.isfinite(value):
-        raise UnitError("number", text=text, unit=_plain(unit))
+        raise UnitError("number", text=text, unit=spoken(unit))
     return value
 
 
@@ -142,11 +143,11 @@ def parse_price(text: str, per: str, currency: str, measures: Mapping[str, str] 
     number, rest = _split(text)
     money, _, unit = rest.replace(" per ", "/").replace(" each", "").partition("/")
     if money.strip() != currency:
-        raise UnitError("currency", text=text, currency=currency, per=_plain(per))
+        raise UnitError("currency", text=text, currency=currency, per=_per(per))
     if not unit.strip():
         if is_plain(per):
             return number
-        raise UnitError("price", text=text, currency=currency, per=_plain(per))
+        raise UnitError("price", text=text, currency=currency, per=_per(per))
     return number / parse(f"1 {unit}", per, measures)
 
 
@@ -203,6 +204,8 @@ def show(value: float, unit: str, lengths: Lengths = "metric") -> str:
 def _split(text: str | float) -> tuple[float, str]:
     """The number in front, and the words for its unit behind it."""
     if not isinstance(text, str):
+        if not math.isfinite(text):
+            raise UnitError("number", text=text, unit="")
         return float(text), ""
     found = _NUMBER.fullmatch(text.strip())
     if found is None:
@@ -236,16 +239,16 @@ def _unit(text: str, measures: Mapping[str, str]) -> Any:
     above, *below = re.split(r"\s*(?:/|\bper\b)\s*", tidy.strip())
     whole: Any = _registry().Unit("dimensionless")
     for word in above.split("*") if above not in ("", "1") else ():
-        whole = whole * _factor(word, text, measures)
+        whole = whole * _factor(word, measures)
     for word in below:
-        whole = whole / _factor(word, text, measures)
+        whole = whole / _factor(word, measures)
     return whole
 
 
-def _factor(word: str, text: str | float, measures: Mapping[str, str], *, absolute: bool = False) -> Any:
+def _factor(word: str, measures: Mapping[str, str], *, absolute: bool = False) -> Any:
     found = _FACTOR.fullmatch(word.strip())
     if found is None:
-        raise UnitError("unit", word=word, text=text, near="")
+        raise UnitError("unit", word=word, near="")
     squared, name, exponent = found.groups()
     power = float(exponent) if exponent else {"s": 2.0, "c": 3.0}[squared[0]] if squared else 1.0
     own = _singular(name, measures)
@@ -256,7 +259,7 @@ def _factor(word: str, text: str | float, measures: Mapping[str, str], *, absolu
         known = _known(name)
         if known is None:
             near = difflib.get_close_matches(name, [*WORDS, *measures], n=1, cutoff=0.5)
-            raise UnitError("unit", word=name, text=text, near=near[0] if near else "")
+            raise UnitError("unit", word=name, near=near[0] if near else "")
         pint_name = WORDS[known]
         one = _registry().Unit(pint_name if absolute else _DELTAS.get(pint_name, pint_name))
     return one if power == 1.0 else one**power
@@ -276,9 +279,13 @@ def _singular(name: str, among: Mapping[str, object]) -> str | None:
     return None
 
 
-_PLAIN = {"d": "days", "h": "hours", "C": "C", "week": "weeks", "share": "%", "l": "l", "eggs": "eggs"}
+_SPOKEN = {"d": "days", "h": "hours", "week": "weeks", "share": "%"}
 
 
-def _plain(unit: str) -> str:
+def spoken(unit: str) -> str:
     """A unit as a farmer would write it."""
-    return _PLAIN.get(unit, unit.replace("/d", "/day"))
+    return _SPOKEN.get(unit, unit.removeprefix("1").replace("/d", "/day"))
+
+
+def _per(unit: str) -> str:
+    return "" if is_plain(unit) else f"/{spoken(unit)}"

@@ -23,17 +23,22 @@ __all__ = ["Page", "open_page"]
 Table = TypeVar("Table", bound=BaseModel)
 
 MOST_NAMES = 24
+MOST_ROUNDS = 5
 
 
 class Page:
-    """A TOML file: its data, the lines of its keys, and the faults found so far."""
+    """A TOML file: its data, the lines of its keys, and the faults found so far.
+
+    `whole` is all that stands in it, `data` what of it has the right shape.
+    """
 
     def __init__(self, text: Text, data: dict[str, Any]) -> None:
         self.name = text.name
         self.sha = text.sha
+        self.whole = data
         self.data = data
         self.lines: Lines = locate(text.text)
-        self.faults: list[Fault] = []
+        self._noted: list[tuple[Path, Fault]] = []
 
     def source(self, *path: str | int) -> str:
         """Where a value was given: "farm.toml:12"."""
@@ -43,18 +48,26 @@ class Page:
         """Note a fault at `path` in the `sentence` of farm.toml in words, and its mend."""
         self._note(path, say(f"farm.{sentence}", **values), say(f"farm.{sentence}_mend", **values))
 
-    def no_such(self, path: Path, name: object, known: Iterable[str], what: str) -> None:
-        """Note that `name` is none of the `known` things of a kind, and which one it may have meant."""
+    def refers(self, path: Path, name: object, known: Iterable[str], what: str) -> None:
+        """Note where `name` is none of the `known` things of a kind, and which one it may have meant."""
         names = list(known)
+        if name in names:
+            return
         near = difflib.get_close_matches(str(name), names, n=1, cutoff=0.5)
+        said = {"what": say(f"farm.what_{what}"), "name": name}
         if near:
-            self.fault(path, "no_such_near", what=say(f"farm.what_{what}"), name=name, near=near[0])
+            self.fault(path, "no_such_near", **said, near=near[0])
         elif names and len(names) <= MOST_NAMES:
-            self.fault(
-                path, "no_such_among", what=say(f"farm.what_{what}"), name=name, names=", ".join(names)
-            )
+            self.fault(path, "no_such_among", **said, names=", ".join(names))
         else:
-            self.fault(path, "no_such", what=say(f"farm.what_{what}"), name=name)
+            self.fault(path, "no_such", **said)
+
+    def names(self, *path: str) -> list[str]:
+        """The names of a table in the file, of faulty things too: they are there to be referred to."""
+        here: Any = self.whole
+        for step in path:
+            here = here.get(step) if isinstance(here, dict) else None
+        return list(here) if isinstance(here, dict) else []
 
     def no_doubles(self, table: str, ids: Sequence[object]) -> None:
         """Note every id of a list of tables that an earlier one has."""
@@ -88,21 +101,30 @@ class Page:
         Where the faults lie in keys that may be left out, the rest is still returned, so that it can be
         looked through as well; None otherwise.
         """
-        try:
-            return model.model_validate(self.data, context=dict(context))
-        except ValidationError as error:
-            for each in error.errors(include_url=False):
-                self._refused(model, each)
-            rest = _without(self.data, [each["loc"] for each in error.errors(include_url=False)])
-        try:
-            return model.model_validate(rest, context=dict(context))
-        except ValidationError:
-            return None
+        rest, noted = self.data, False
+        for _ in range(MOST_ROUNDS):
+            try:
+                fit = model.model_validate(rest, context=dict(context))
+            except ValidationError as error:
+                found = error.errors(include_url=False)
+                for each in () if noted else found:
+                    self._refused(model, each)
+                noted = True
+                rest = _without(rest, [_spare(each["loc"], each["type"]) for each in found])
+                if rest is None:
+                    break
+            else:
+                self.data = rest
+                return fit
+        return None
 
     def done(self) -> None:
         """BadInput with every fault noted, in the order of the file."""
-        if self.faults:
-            raise BadInput(*sorted(dict.fromkeys(self.faults), key=lambda f: f.line or 0))
+        # What a table lacks may well be the key in it that was refused: said once that is mended.
+        around = {path[:-1] for path, _ in self._noted}
+        faults = dict.fromkeys(fault for path, fault in self._noted if path not in around)
+        if faults:
+            raise BadInput(*sorted(faults, key=lambda fault: fault.line or 0))
 
     def _refused(self, model: type[BaseModel], error: Any) -> None:
         path: Path = error["loc"]
@@ -115,7 +137,7 @@ class Page:
         elif kind == "extra_forbidden":
             self._unknown(model, path)
         elif kind == "missing":
-            self.fault(path, "missing", key=path[-1])
+            self.fault(path, _missing(model, path), key=path[-1])
         elif kind in _BOUNDS:
             bound = next(v for k, v in context.items() if k in ("ge", "gt", "le", "lt"))
             self.fault(path, _BOUNDS[kind], text=error["input"], least=bound, most=bound)
@@ -143,11 +165,11 @@ class Page:
             self.fault(path, "unknown", key=path[-1], names=names)
 
     def _note(self, path: Path, wrong: str, mend: str) -> None:
-        self.faults.append(Fault(self.name, self._field(path), wrong, mend, self.lines.of(path)))
+        self._noted.append((path, Fault(self.name, self._field(path), wrong, mend, self.lines.of(path))))
 
     def _field(self, path: Path) -> str:
         """The path as a farmer would look for it: list items by their id, else counted from 1."""
-        field, here = "", typing.cast(Any, self.data)
+        field, here = "", typing.cast(Any, self.whole)
         for step in path:
             if isinstance(step, int):
                 here = here[step] if isinstance(here, list) and step < len(here) else None
@@ -206,6 +228,7 @@ _SYNTAX = {
     "Cannot overwrite": "syntax_twice_mend",
     "Cannot declare": "syntax_twice_mend",
     "Duplicate": "syntax_twice_mend",
+    "Invalid date": "syntax_date_mend",
     "Invalid value": "syntax_value_mend",
     "Expected '=' after a key": "syntax_equals_mend",
     "Unclosed": "syntax_closed_mend",
@@ -214,22 +237,47 @@ _SYNTAX = {
 }
 
 
+def _spare(path: Path, kind: str) -> Path:
+    """What to leave out for the rest to fit: the key itself, or the table that lacks it."""
+    return path[:-1] if kind == "missing" or path[-1] == "[key]" else path
+
+
 def _without(data: Any, paths: Sequence[Path]) -> Any:
-    """A copy of `data` that lacks the keys at `paths`."""
-    if isinstance(data, dict):
-        gone = {path[0] for path in paths if len(path) == 1}
-        return {
-            key: _without(value, [p[1:] for p in paths if len(p) > 1 and p[0] == key])
-            for key, value in data.items()
-            if key not in gone
-        }
-    if isinstance(data, list):
-        return [_without(value, [p[1:] for p in paths if p and p[0] == i]) for i, value in enumerate(data)]
-    return data
+    """A copy of `data` that lacks the keys at `paths`; None where a list would lose an item, which would
+    give its later items other numbers than they have in the file."""
+    if any(not path or isinstance(path[-1], int) for path in paths):
+        return None
+    gone = {path[0] for path in paths if len(path) == 1}
+    rest: Any = {} if isinstance(data, dict) else []
+    for key, value in data.items() if isinstance(data, dict) else enumerate(data):
+        inner = [path[1:] for path in paths if path[0] == key]
+        if key not in gone:
+            kept = _without(value, inner) if inner else value
+            if isinstance(data, dict):
+                rest[key] = kept
+            else:
+                rest.append(kept)
+    return rest
+
+
+def _missing(model: type[BaseModel], path: Path) -> str:
+    """The sentence for a key that is missing: a value, a table, or tables with names."""
+    inside = _at(model, path)
+    if isinstance(inside, list):
+        return "missing_named"
+    return "missing_table" if isinstance(inside, type) and issubclass(inside, BaseModel) else "missing"
 
 
 def _known(model: type[BaseModel], path: Path) -> list[str]:
     """The keys that a table at `path` may have."""
+    here = _at(model, path)
+    if not (isinstance(here, type) and issubclass(here, BaseModel)):
+        return []
+    return [f.alias or k for k, f in here.model_fields.items()]
+
+
+def _at(model: type[BaseModel], path: Path) -> Any:
+    """What a model has at `path`: a model, [model] for a table or list of them, or a plain type."""
     here: Any = model
     for step in path:
         if isinstance(here, list):
@@ -237,9 +285,7 @@ def _known(model: type[BaseModel], path: Path) -> list[str]:
         elif isinstance(here, type) and issubclass(here, BaseModel):
             field = next((f for k, f in here.model_fields.items() if step == (f.alias or k)), None)
             here = None if field is None else _inner(field.annotation)
-    if not (isinstance(here, type) and issubclass(here, BaseModel)):
-        return []
-    return [f.alias or k for k, f in here.model_fields.items()]
+    return here
 
 
 def _inner(annotation: Any) -> Any:

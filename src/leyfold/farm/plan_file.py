@@ -57,15 +57,14 @@ def _plan(page: Page, farm: Farm, given: PlanTable) -> Plan | None:
                 continue
             line = farm.lines.get(birds.line)
             if line is None:
-                page.no_such((*path, "line"), birds.line, farm.lines, "line")
+                page.refers((*path, "line"), birds.line, farm.lines, "line")
             batches[birds.id] = None if line is None else _batch(page, path, table, birds, line)
             if isinstance(birds, PresentTable) and birds.place is not None:
                 places[birds.id] = birds.place
     known = {name: batch for name, batch in batches.items() if batch is not None}
     for table, names in (("stay", [s.batch for s in given.stay]), ("out", [o.batch for o in given.out])):
         for i, name in enumerate(names):
-            if name not in batches:
-                page.no_such((table, i, "batch"), name, batches, "batch")
+            page.refers((table, i, "batch"), name, batches, "batch")
     written = [_stay(s, known[s.batch], i) for i, s in enumerate(given.stay) if s.batch in known]
     present = [
         stay

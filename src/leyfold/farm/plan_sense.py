@@ -96,21 +96,17 @@ def _kit(page: Page, path: Path, farm: Farm, batch: Batch) -> None:
     for key, name, known, day in needed:
         if name is None:
             continue
-        if name not in known:
-            page.no_such((*path, key), name, known, key)
-        elif day is not None and not known[name].owned(day):
+        page.refers((*path, key), name, known, key)
+        if name in known and day is not None and not known[name].owned(day):
             page.fault((*path, key), "not_owned", name=name, on=day)
 
 
 def _place(page: Page, path: Path, farm: Farm, name: str, *days: date) -> None:
     places: Mapping[str, Kit] = {**farm.brooders, **farm.shelters, **farm.houses}
-    if name not in places:
-        page.no_such(path, name, places, "place")
-        return
-    for day in days:
-        if not places[name].owned(day):
-            page.fault(path, "not_owned", name=name, on=day)
-            return
+    page.refers(path, name, places, "place")
+    gone = [day for day in days if name in places and not places[name].owned(day)]
+    if gone:
+        page.fault(path, "not_owned", name=name, on=gone[0])
 
 
 def _stay(page: Page, path: Path, farm: Farm, batch: Batch, stay: Stay) -> None:

@@ -84,21 +84,20 @@ class Quantity(_Read):
 
     def _read(self, value: Any, context: Mapping[str, Any]) -> float:
         if isinstance(value, bool) or not isinstance(value, str | int | float):
-            refuse("not_quantity", unit=self.unit)
+            refuse("not_quantity", unit=units.spoken(self.unit))
         number = units.parse(value, self.unit, context.get("measures"))
-        low = self.least if self.least is not None else self.above
-        if (self.least is not None and number < self.least - 1e-12) or (
-            self.above is not None and number <= self.above
-        ):
-            refuse("too_little", text=value, least=self._said(low))
+        if self.above is not None and number <= self.above:
+            refuse("not_above", text=value, least=self._said(self.above))
+        if self.least is not None and number < self.least - 1e-12:
+            refuse("too_little", text=value, least=self._said(self.least))
         if self.most is not None and number > self.most + 1e-12:
-            refuse("too_much", text=value, most=self._said(self.most))
+            refuse("too_much_share" if self.unit == "share" else "too_much", text=value, most=self._said(self.most))
         if self.whole and abs(number - round(number)) > 1e-9:
-            refuse("not_whole", text=value, unit=self.unit)
+            refuse("not_whole", text=value, unit=units.spoken(self.unit))
         return number
 
-    def _said(self, bound: float | None) -> str:
-        return f"{bound:g}" if self.unit == "share" else f"{bound:g} {self.unit}"
+    def _said(self, bound: float) -> str:
+        return f"{bound:g}" if units.is_plain(self.unit) else f"{bound:g} {units.spoken(self.unit)}"
 
     def _json(self) -> dict[str, Any]:
         text: dict[str, Any] = {"type": "string"}
@@ -116,13 +115,14 @@ class Quantity(_Read):
 
 @dataclass(frozen=True)
 class Price(_Read):
-    """Money per `per`: a bare number of the farm's currency, or "420 EUR/t" turned into it."""
+    """Money per `per`, in the farm's currency: "420 EUR/t" read as 0.42 per kg."""
 
     per: str
 
     def _read(self, value: Any, context: Mapping[str, Any]) -> float:
         if isinstance(value, bool) or not isinstance(value, str):
-            refuse("not_price", per=self.per, currency=context.get("currency", "EUR"))
+            key = "not_price_each" if units.is_plain(self.per) else "not_price"
+            refuse(key, per=self.per, currency=context.get("currency", "EUR"))
         number = units.parse_price(value, self.per, context.get("currency", "EUR"), context.get("measures"))
         if number < 0:
             refuse("too_little", text=value, least="0")

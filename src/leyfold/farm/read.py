@@ -65,11 +65,9 @@ def _measures(page: Page) -> dict[str, str]:
     return {name: text for name, text in texts.items() if name not in wrong}
 
 
-def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm | None:
+def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm:
     lines = {name: read_line(page, name, line) for name, line in given.lines.items()}
-    if any(line is None for line in lines.values()):
-        return None
-    known = cast(dict[str, Line], lines)
+    known = {name: line for name, line in lines.items() if line is not None}
     h = given.holding
     return Farm(
         holding=Holding(h.name, h.latitude, h.longitude, h.zone, h.language, h.currency, h.lengths),

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from zoneinfo import available_timezones
 
 from leyfold.farm.faults import Page
+from leyfold.farm.lines import weight_kg
 from leyfold.farm.locate import Path
-from leyfold.nature.growth import gompertz, logistic, richards
+from leyfold.farm.tables import table
 from leyfold.nouns.clock import is_zone
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.stock import SEXES, Growth, Line
+from leyfold.nouns.stock import SEXES, Line
 
-__all__ = ["KINDS", "look_through", "weight_kg"]
+__all__ = ["KINDS", "look_through"]
 
 KINDS = {"incubators": "incubator", "brooders": "brooder", "shelters": "shelter", "houses": "house"}
 """Tables whose things are places for eggs or birds, and the kind a limit calls them by."""
@@ -31,7 +32,7 @@ def look_through(page: Page, farm: Farm) -> None:
     for line in farm.lines.values():
         _ages(page, line)
         _curves(page, line)
-        _feeding(page, farm, line)
+        _feeding(page, line)
     _owned(page)
     _places(page)
     _shelters(page, farm)
@@ -43,22 +44,10 @@ def look_through(page: Page, farm: Farm) -> None:
     _allowance(page, farm)
 
 
-def weight_kg(growth: Growth, age_d: float) -> float:
-    """Mean weight at an age by a line's growth curve."""
-    mature, rate, at = growth.mature_kg.value, growth.rate_per_d.value, growth.inflection_d.value
-    if growth.model == "logistic":
-        return float(logistic(age_d, mature_kg=mature, scale_d=1 / rate, inflection_d=at))
-    if growth.model == "richards" and growth.shape is not None:
-        return float(
-            richards(age_d, mature_kg=mature, rate_per_d=rate, inflection_d=at, shape=growth.shape.value)
-        )
-    return float(gompertz(age_d, mature_kg=mature, rate_per_d=rate, inflection_d=at))
-
-
 def _zone(page: Page, farm: Farm) -> None:
     zone = farm.holding.zone
     if not is_zone(zone):
-        page.no_such(("holding", "zone"), zone, sorted(available_timezones()), "zone")
+        page.refers(("holding", "zone"), zone, sorted(available_timezones()), "zone")
 
 
 # Hens may well come into lay before they are moved: house and point_of_lay stand in no order.
@@ -107,11 +96,14 @@ def _curves(page: Page, line: Line) -> None:
             page.fault(path, "hatch_weight", sex=sex, weighs=f"{hatch:.2f}")
 
 
-def _feeding(page: Page, farm: Farm, line: Line) -> None:
+def _feeds(page: Page) -> list[str]:
+    return list(dict.fromkeys((*page.names("feeds"), *table("feeds"))))
+
+
+def _feeding(page: Page, line: Line) -> None:
     path: Path = ("lines", line.id, "feeding")
     for i, phase in enumerate(line.feeding):
-        if phase.feed not in farm.feeds and not page.has(("feeds", phase.feed)):
-            page.no_such((*path, i, "feed"), phase.feed, farm.feeds, "feed")
+        page.refers((*path, i, "feed"), phase.feed, _feeds(page), "feed")
         if any(p.from_d == phase.from_d and p.sex == phase.sex for p in line.feeding[:i]):
             page.fault((*path, i), "feeding_twice", days=phase.from_d)
     for sex in SEXES:
@@ -130,12 +122,12 @@ def _owned(page: Page) -> None:
 
 def _places(page: Page) -> None:
     seen: dict[str, str] = {}
-    for table, kind in KINDS.items():
-        for name in page.data.get(table, {}):
+    for kinds, kind in KINDS.items():
+        for name in page.names(kinds):
             if name in KINDS.values():
-                page.fault((table, name), "place_kind", name=name)
+                page.fault((kinds, name), "place_kind", name=name)
             elif name in seen:
-                page.fault((table, name), "place_twice", name=name, other=seen[name])
+                page.fault((kinds, name), "place_twice", name=name, other=seen[name])
             seen.setdefault(name, kind)
 
 
@@ -151,25 +143,24 @@ def _shelters(page: Page, farm: Farm) -> None:
 def _lamps(page: Page, farm: Farm) -> None:
     for brooder in farm.brooders.values():
         for i, lamp in enumerate(brooder.lamps):
-            if lamp.fuse not in brooder.fuses_a:
-                page.no_such(("brooders", brooder.id, "lamps", i, "fuse"), lamp.fuse, brooder.fuses_a, "fuse")
+            fuses = page.names("brooders", brooder.id, "fuses")
+            page.refers(("brooders", brooder.id, "lamps", i, "fuse"), lamp.fuse, fuses, "fuse")
 
 
 def _references(page: Page, farm: Farm) -> None:
-    wanted: tuple[tuple[Path, str | None, Mapping[str, object], str], ...] = (
-        *((("pens", k, "line"), p.line, farm.lines, "line") for k, p in farm.pens.items()),
-        *(
-            (("shelters", k, "bucket"), s.header_bucket, farm.buckets, "bucket")
-            for k, s in farm.shelters.items()
-        ),
-        *((("nets", k, "house"), n.house, farm.houses, "house") for k, n in farm.nets.items()),
-        *((("bins", k, "feed"), b.feed, farm.feeds, "feed") for k, b in farm.bins.items()),
-        *((("hoppers", k, "feed"), b.feed, farm.feeds, "feed") for k, b in farm.hoppers.items()),
-        *((("wishes", i, "line"), w.line, farm.lines, "line") for i, w in enumerate(farm.wishes)),
+    lines, feeds = page.names("lines"), _feeds(page)
+    buckets, houses = page.names("buckets"), page.names("houses")
+    wanted: tuple[tuple[Path, str | None, Sequence[str], str], ...] = (
+        *((("pens", k, "line"), p.line, lines, "line") for k, p in farm.pens.items()),
+        *((("shelters", k, "bucket"), s.header_bucket, buckets, "bucket") for k, s in farm.shelters.items()),
+        *((("nets", k, "house"), n.house, houses, "house") for k, n in farm.nets.items()),
+        *((("bins", k, "feed"), b.feed, feeds, "feed") for k, b in farm.bins.items()),
+        *((("hoppers", k, "feed"), b.feed, feeds, "feed") for k, b in farm.hoppers.items()),
+        *((("wishes", i, "line"), w.line, lines, "line") for i, w in enumerate(farm.wishes)),
     )
     for path, name, known, what in wanted:
-        if name is not None and name not in known:
-            page.no_such(path, name, known, what)
+        if name is not None:
+            page.refers(path, name, known, what)
 
 
 def _stores(page: Page, farm: Farm) -> None:
@@ -188,7 +179,7 @@ def _wishes(page: Page, farm: Farm) -> None:
 
 
 def _limits(page: Page) -> None:
-    places = {name: kind for table, kind in KINDS.items() for name in page.data.get(table, {})}
+    places = {name: kind for kinds, kind in KINDS.items() for name in page.names(kinds)}
     given = page.data.get("limits", [])
     page.no_doubles("limits", [limit.get("id") for limit in given])
     seen: set[tuple[str, str]] = set()
@@ -196,7 +187,7 @@ def _limits(page: Page) -> None:
         scope, quantity = limit["scope"], limit["quantity"]
         kind = places.get(scope, scope)
         if kind not in KINDS.values():
-            page.no_such(("limits", i, "scope"), scope, [*KINDS.values(), *places], "place")
+            page.refers(("limits", i, "scope"), scope, [*KINDS.values(), *places], "place")
         elif (quantity == "eggs") != (kind == "incubator") or (
             quantity == "floor_share" and kind != "brooder"
         ):
