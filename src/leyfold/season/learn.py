@@ -26,6 +26,17 @@ __all__ = ["Learned", "learn", "learned", "years"]
 FEWEST_BATCHES = 3
 """A spread between batches is not asked of fewer."""
 HEN_YEAR_D = 365.0
+COUNTED = {
+    "fertility": "eggs",
+    "hatch_of_fertile": "fertile_eggs",
+    "hatch_concentration": "batches",
+    "share_pullets": "birds",
+    **dict.fromkeys((name for name, _ in STAGES), "birds"),
+    **dict.fromkeys(("mature_kg", "rate_per_d", "inflection_d", "weight_cv"), "weighed"),
+    "lay_a": "eggs_laid",
+    **dict.fromkeys(("maintenance_kg_per_kg075", "per_gain_kg_per_kg", "cold_share"), "feed_kg"),
+}
+"""The figures that are learned, and what of them is counted: the sentence `learn.of_<what>`."""
 
 
 def learn(farm: Farm, state: State, *, year: int | None = None) -> Farm:
@@ -65,7 +76,7 @@ def years(farm: Farm, state: State) -> tuple[int, ...]:
 
 def _hatch_and_losses(line: Line, batches: Sequence[Seen]) -> Line:
     fertility, n = _fertility(line, batches)
-    line = replace(line, fertility=_moved(line.fertility, fertility, n, "eggs"))
+    line = replace(line, fertility=_moved(line.fertility, "fertility", fertility, n))
     value, n = _hatch_of_fertile(line, batches)
     steady, n_batches = _concentration(line, batches)
     pullets = sum(b.pullets or 0 for b in batches)
@@ -76,9 +87,9 @@ def _hatch_and_losses(line: Line, batches: Sequence[Seen]) -> Line:
         line = _put(line, name, sex, survival, birds_through)
     return replace(
         line,
-        hatch_of_fertile=_moved(line.hatch_of_fertile, value, n, "fertile_eggs"),
-        hatch_concentration=_moved(line.hatch_concentration, steady, n_batches, "batches"),
-        share_pullets=_moved(line.share_pullets, share, birds, "birds"),
+        hatch_of_fertile=_moved(line.hatch_of_fertile, "hatch_of_fertile", value, n),
+        hatch_concentration=_moved(line.hatch_concentration, "hatch_concentration", steady, n_batches),
+        share_pullets=_moved(line.share_pullets, "share_pullets", share, birds),
     )
 
 
@@ -162,12 +173,12 @@ def _growth(line: Line, batches: Sequence[Seen], start: Line) -> Line:
         old = traits.growth
         growth = replace(
             old,
-            mature_kg=_moved(old.mature_kg, curve.mature_kg.value, weighed, "weighed"),
-            rate_per_d=_moved(old.rate_per_d, curve.rate_per_d.value, weighed, "weighed"),
-            inflection_d=_moved(old.inflection_d, curve.inflection_d.value, weighed, "weighed"),
+            mature_kg=_moved(old.mature_kg, "mature_kg", curve.mature_kg.value, weighed),
+            rate_per_d=_moved(old.rate_per_d, "rate_per_d", curve.rate_per_d.value, weighed),
+            inflection_d=_moved(old.inflection_d, "inflection_d", curve.inflection_d.value, weighed),
         )
         cv = moved_spread(traits.weight_cv.value, _strength("weight_cv"), own)
-        line = _with(line, sex, growth=growth, weight_cv=_moved(traits.weight_cv, cv, alike, "weighed"))
+        line = _with(line, sex, growth=growth, weight_cv=_moved(traits.weight_cv, "weight_cv", cv, alike))
     return line
 
 
@@ -175,13 +186,13 @@ def _lay_and_feed(line: Line, parts: Sequence[Due]) -> Line:
     eggs, eggs_due = sum(p.eggs for p in parts), sum(p.eggs_due for p in parts)
     lay = shrink.gamma_factor(_strength("lay"), eggs, eggs_due)
     lay_a = min(line.hen.lay_a.value * lay, 1.0)
-    line = replace(line, hen=replace(line.hen, lay_a=_moved(line.hen.lay_a, lay_a, round(eggs), "eggs_laid")))
+    line = replace(line, hen=replace(line.hen, lay_a=_moved(line.hen.lay_a, "lay_a", lay_a, round(eggs))))
     feed, feed_due = sum(p.feed_kg for p in parts), sum(p.feed_kg_due for p in parts)
     eaten = shrink.gamma_factor(_strength("feed"), feed, feed_due)
     for sex in SEXES:
         traits = line.of(sex)
         moved = {
-            name: _moved(old, old.value * eaten, round(feed), "feed_kg")
+            name: _moved(old, name, old.value * eaten, round(feed))
             for name in ("maintenance_kg_per_kg075", "per_gain_kg_per_kg", "cold_share")
             if isinstance(old := getattr(traits, name), Figure)
         }
@@ -193,12 +204,16 @@ def _strength(name: str) -> float:
     return figure(f"priors.{name}").value
 
 
-def _moved(old: Figure, value: float, n: int, what: str) -> Figure:
+def _moved(old: Figure, name: str, value: float, n: int) -> Figure:
     """The figure as the records have it; itself where none bear on it."""
     if n == 0:
         return old
     source = say(
-        "learn.source", n=n, what=say(f"learn.of_{what}"), prior=f"{old.value:.4g}", source=old.source
+        "learn.source",
+        n=n,
+        what=say(f"learn.of_{COUNTED[name]}"),
+        prior=f"{old.value:.4g}",
+        source=old.source,
     )
     return Figure(float(value), old.unit, source, "records", n)
 
@@ -211,7 +226,7 @@ def _figure(line: Line, name: str, sex: Sex | None) -> Figure:
 
 
 def _put(line: Line, name: str, sex: Sex | None, value: float, n: int) -> Line:
-    figure = _moved(_figure(line, name, sex), value, n, "birds")
+    figure = _moved(_figure(line, name, sex), name, value, n)
     changes: dict[str, Any] = {name: figure}
     if name == "survival_hen_year":
         return replace(line, hen=replace(line.hen, **changes))
@@ -225,8 +240,8 @@ def _with(line: Line, sex: Sex, **changes: Any) -> Line:
 
 @dataclass(frozen=True, slots=True)
 class Learned:
-    """One figure moved: `name` is its path in the line, such as cockerel.growth.mature_kg. `n` birds, eggs
-    or what its source says stand behind it."""
+    """One figure moved: `name` is its path in the line, such as cockerel.growth.mature_kg; `n` of what is
+    `counted` stand behind it."""
 
     line: str
     name: str
@@ -234,8 +249,17 @@ class Learned:
     after: Figure
 
     @property
+    def figure(self) -> str:
+        """The last part of the name: what the figure is, of whichever sex."""
+        return self.name.rpartition(".")[2]
+
+    @property
     def n(self) -> int:
         return self.after.n_records
+
+    @property
+    def counted(self) -> str:
+        return COUNTED[self.figure]
 
 
 def learned(before: Farm, after: Farm) -> tuple[Learned, ...]:

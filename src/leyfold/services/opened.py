@@ -16,6 +16,7 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.record import State
 from leyfold.season.begin import begin
+from leyfold.season.learn import learn
 
 __all__ = ["Opened", "open_farm"]
 
@@ -24,9 +25,11 @@ FILES = ("farm.toml", "plan.toml", "records.jsonl")
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """`plan` is what was written; `ahead` is it with the facts of the records in place of its past."""
+    """`described` is the farm as written, `farm` the same with its figures moved by its own records; `plan`
+    is what was written, `ahead` the same with the facts of the records in place of its past."""
 
     texts: Texts
+    described: Farm
     farm: Farm
     plan: Plan
     ahead: Plan
@@ -40,10 +43,11 @@ def open_farm(where: Path, at: datetime) -> Opened:
     BadInput with every fault of the first file that has any.
     """
     texts = Texts(where.parent if where.is_file() else where)
-    farm = read_farm(texts)
-    plan = read_plan(texts, farm)
+    described = read_farm(texts)
+    plan = read_plan(texts, described)
     records = read(texts.read("records.jsonl").text) if texts.has("records.jsonl") else ()
-    state = fold(farm, records, at) if records else State()
+    state = fold(described, records, at) if records else State()
+    farm = learn(described, state)
     shas = [texts.read(name).sha for name in FILES if texts.has(name)]
     digest = hashlib.sha256("".join(shas).encode()).hexdigest()
-    return Opened(texts, farm, plan, begin(farm, plan, state), state, digest)
+    return Opened(texts, described, farm, plan, begin(farm, plan, state), state, digest)
