@@ -61,7 +61,7 @@ def test_a_write_that_breaks_off_changes_nothing(texts: Texts, monkeypatch: pyte
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "fsync", full_disk)
-    with pytest.raises(OSError, match="No space"):
+    with pytest.raises(BadInput, match="No space"):
         texts.write("farm.toml", "a = 2\n", sha)
     monkeypatch.undo()
     assert texts.read("farm.toml").text == "a = 1  # one\n"

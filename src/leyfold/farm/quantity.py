@@ -91,7 +91,11 @@ class Quantity(_Read):
         if self.least is not None and number < self.least - 1e-12:
             refuse("too_little", text=value, least=self._said(self.least))
         if self.most is not None and number > self.most + 1e-12:
-            refuse("too_much_share" if self.unit == "share" else "too_much", text=value, most=self._said(self.most))
+            refuse(
+                "too_much_share" if self.unit == "share" else "too_much",
+                text=value,
+                most=self._said(self.most),
+            )
         if self.whole and abs(number - round(number)) > 1e-9:
             refuse("not_whole", text=value, unit=units.spoken(self.unit))
         return number

@@ -59,19 +59,22 @@ class Texts:
     def write(self, name: str, text: str, expected_sha: str | None) -> Text:
         """Put `text` in place of the version whose fingerprint is `expected_sha` (None: of no file at all).
 
-        BadInput, and nothing changed, where another version is there by now. The version replaced is kept
-        as well as the new one, so an edit by another program is not lost either.
+        BadInput, and nothing changed, where another version is there by now or the disk refuses. The
+        version replaced is kept as well as the new one, so an edit by another program is not lost either.
         """
         path = self._path(name)
         data = text.encode("utf-8")
-        with _locked(self.folder / _KEPT):
-            there = path.read_bytes() if path.exists() else None
-            if (None if there is None else _sha(there)) != expected_sha:
-                raise _refused(name, "stale" if expected_sha else "exists")
-            if there is not None:
-                self._keep(name, there)
-            self._keep(name, data)
-            _replace(path.resolve(), data)
+        try:
+            with _locked(self.folder / _KEPT):
+                there = path.read_bytes() if path.exists() else None
+                if (None if there is None else _sha(there)) != expected_sha:
+                    raise _refused(name, "stale" if expected_sha else "exists")
+                if there is not None:
+                    self._keep(name, there)
+                self._keep(name, data)
+                _replace(path.resolve(), data)
+        except OSError as error:
+            raise _refused(name, "unwritable", reason=error.strerror or "") from None
         return Text(name, text, _sha(data))
 
     def kept(self, name: str) -> tuple[Path, ...]:
