@@ -131,7 +131,7 @@ def over(
     them by their floor; None if it never does."""
     floor = sum(s.floor_m2 for s in shelters)
     days = slice(first, until)
-    worst = np.zeros(max(until - first, 0))
+    passed = np.zeros(max(until - first, 0), dtype=bool)
     for shelter in shelters:
         values = {
             "heads": load.heads[days] * (shelter.floor_m2 / floor),
@@ -141,6 +141,5 @@ def over(
         }
         for limit in limits[shelter.id]:
             if limit.quantity in values:
-                np.maximum(worst, values[limit.quantity] / limit.at_most, out=worst)
-    passed = np.flatnonzero(worst > 1.0 + ROUNDING)
-    return first + int(passed[0]) if passed.size else None
+                passed |= values[limit.quantity] > limit.at_most * (1.0 + ROUNDING)
+    return first + int(passed.argmax()) if passed.any() else None
