@@ -16,7 +16,8 @@ from leyfold.season.complete import complete
 from leyfold.season.course import Course, course
 from leyfold.season.dates import window
 from leyfold.season.expect import Stand, lots_of
-from leyfold.season.foxes import nightly_survival, visits
+from leyfold.season.foxes import visits
+from leyfold.season.grass import segments
 from leyfold.season.party import all_takes
 from leyfold.season.risks import risk
 from leyfold.season.streams import stream
@@ -111,7 +112,6 @@ def _walk_all(
     """Walks every batch and sex; gives [cohort, draw] the birds alive when the window opens."""
     span = run.window
     takes = all_takes(run.rows, plan.outs)
-    in_shelter = np.array([lot.place in farm.shelters for lot in stand.lots], dtype=bool)
     held = {
         name: stand.here[[i for i, lot in enumerate(stand.lots) if lot.place == name]].any(axis=0)
         for name in farm.shelters
@@ -130,12 +130,7 @@ def _walk_all(
         if arrives >= span.days:
             continue
         stages = luck.stages_of(r, arrives, span.days)
-        # Until they are sorted the sexes share one survival: nights at grass are those of the batch.
-        both = np.flatnonzero(np.isin(stand.row, [i for i, x in enumerate(run.rows) if x.batch is r.batch]))
-        base = tuple(
-            min(s.survival / _left_by_foxes(farm, stand, in_shelter, mine if s.own else both, s), 1.0)
-            for s in stages
-        )
+        base = luck.without_foxes(farm, stages, segments(farm, plan, r.batch.id, r.sex), span.first.toordinal())
         dies = luck.death_days(r, stages, base, birds, seed=seed)
         came[row] = np.count_nonzero(dies >= max(arrives, 0), axis=0)
         dated = [t for t in takes[r.batch.id, r.sex] if 0 <= span.index(t.on) < span.days]
@@ -163,22 +158,6 @@ def _stays(stand: Stand, mine: Ints, farm: Farm) -> list[LotStay]:
             shelter = place if place in farm.shelters else None
             stays.append(LotStay(i, int(days[0]), int(days[-1]) + 1, float(stand.share[i]), shelter))
     return stays
-
-
-def _left_by_foxes(
-    farm: Farm, stand: Stand, in_shelter: NDArray[np.bool_], mine: Ints, stage: luck.Stage
-) -> float:
-    """Share of the birds that foxes leave over a stage, by the nights it has in shelters. Outside the window
-    the birds stand as on its nearest day."""
-    share = stand.share[mine, None] * stand.here[mine]
-    whole = share.sum(axis=0)
-    out = (share * in_shelter[mine, None]).sum(axis=0)
-    there = np.flatnonzero(whole > 0)
-    if not there.size:
-        return 1.0
-    days = np.clip(np.arange(stage.first, stage.until), there[0], there[-1])
-    nights = float(np.divide(out, whole, out=np.zeros_like(out), where=whole > 0)[days].sum())
-    return nightly_survival(farm) ** nights
 
 
 def _taken(out: Walked) -> Taken:

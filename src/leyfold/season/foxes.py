@@ -5,6 +5,7 @@ A visit has a small chance on each night; for some nights after one that fed it 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -15,7 +16,7 @@ from leyfold.season.dates import Window
 from leyfold.season.risks import risk
 from leyfold.season.streams import by_date
 
-__all__ = ["nightly_survival", "visits"]
+__all__ = ["Fox", "fox", "nightly_survival", "visit_counts", "visits"]
 
 Ints = NDArray[np.int64]
 
@@ -24,8 +25,8 @@ def visits(
     farm: Farm, shelter: str, held: NDArray[np.bool_], window: Window, *, n: int, seed: int
 ) -> tuple[Ints, Ints]:
     """Draws and days of the visits to one shelter, in order of draw, then day. `held` [day]: birds in it."""
-    chance, times = risk(farm, "fox_chance"), risk(farm, "fox_return_factor")
-    nights = round(risk(farm, "fox_return_nights"))
+    habits = fox(farm)
+    chance, times, nights = habits.chance, habits.times, habits.nights
     nothing = np.zeros(0, dtype=np.int64)
     if chance <= 0.0 or not held.any():
         return nothing, nothing
@@ -49,10 +50,29 @@ def visits(
         hit = more
 
 
-def nightly_survival(farm: Farm) -> float:
-    """The share of birds in a shelter that a night's foxes leave, on average: visits that bring visits, and
-    those of one bird's life reckoned together."""
-    return _nightly(
+@dataclass(frozen=True, slots=True)
+class Fox:
+    """The habits of the farm's foxes: chance of a visit a night, how many times likelier for how many
+    nights after one, and the share of the shelter that one visit kills."""
+
+    chance: float
+    times: float
+    nights: int
+    share: float
+
+    def step(self, visit: float) -> NDArray[np.float64]:
+        """[state, state] from one night to the next, a visit counted `visit` times over; states are the
+        nights of likelier visits still to come."""
+        step = np.zeros((self.nights + 1, self.nights + 1))
+        for left in range(self.nights + 1):
+            likely = min(self.chance * self.times, 1.0) if left else self.chance
+            step[left, max(left - 1, 0)] += 1.0 - likely
+            step[left, self.nights] += likely * visit
+        return step
+
+
+def fox(farm: Farm) -> Fox:
+    return Fox(
         risk(farm, "fox_chance"),
         risk(farm, "fox_return_factor"),
         round(risk(farm, "fox_return_nights")),
@@ -60,12 +80,29 @@ def nightly_survival(farm: Farm) -> float:
     )
 
 
+def visit_counts(habits: Fox, nights: int, most: int) -> NDArray[np.float64]:
+    """[count] chance of so many visits to one shelter in `nights` nights, none just before; the last, `most`,
+    stands for that many or more."""
+    quiet = habits.step(0.0)
+    visit = habits.step(1.0) - quiet
+    at = np.zeros((most + 1, habits.nights + 1))
+    at[0, 0] = 1.0
+    for _ in range(nights):
+        come = at @ visit
+        at = at @ quiet
+        at[1:] += come[:-1]
+        at[-1] += come[-1]
+    chances: NDArray[np.float64] = at.sum(axis=1)
+    return chances
+
+
+def nightly_survival(farm: Farm) -> float:
+    """The share of birds in a shelter that a night's foxes leave, on average: visits that bring visits, and
+    those of one bird's life reckoned together."""
+    return _nightly(fox(farm))
+
+
 @cache
-def _nightly(chance: float, times: float, nights: int, share: float) -> float:
-    """Largest eigenvalue of the step from night to night; states are the nights of likelier visits left."""
-    step = np.zeros((nights + 1, nights + 1))
-    for left in range(nights + 1):
-        visit = min(chance * times, 1.0) if left else chance
-        step[left, max(left - 1, 0)] += 1.0 - visit
-        step[left, nights] += visit * (1.0 - share)
-    return float(np.abs(np.linalg.eigvals(step)).max())
+def _nightly(habits: Fox) -> float:
+    """Largest eigenvalue of the step from night to night."""
+    return float(np.abs(np.linalg.eigvals(habits.step(1.0 - habits.share))).max())

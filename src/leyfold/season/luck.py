@@ -11,12 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.nature.losses import alive_share
+from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.stock import Line
 from leyfold.season.course import YEAR_D, Row, stages, storage
+from leyfold.season.foxes import nightly_survival
+from leyfold.season.grass import Segment, nights
 from leyfold.season.streams import stream
 
-__all__ = ["NEVER", "Stage", "chicks", "death_days", "growth", "hatch_chance", "pullets", "stages_of"]
+__all__ = ["NEVER", "Stage", "chicks", "death_days", "growth", "hatch_chance", "pullets", "stages_of",
+    "without_foxes"]
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -104,6 +108,17 @@ def stages_of(row: Row, arrives: int, until: int) -> tuple[Stage, ...]:
     return tuple(
         Stage(int(np.searchsorted(ends, a, side="right")) + a // YEAR_D, arrives + a - age, arrives + b - age, float(share[i + 1] / share[i]), a >= sorted_at)
         for i, (a, b) in enumerate(zip(edges[:-1], edges[1:], strict=True))
+    )
+
+
+def without_foxes(
+    farm: Farm, stages: tuple[Stage, ...], spans: tuple[Segment, ...], day_0: int
+) -> tuple[float, ...]:
+    """The survival of each stage with what foxes cost on average left out, by the nights in shelters; at
+    most 1. `day_0`: the ordinal from which the days of the stages count."""
+    nightly = nightly_survival(farm)
+    return tuple(
+        min(s.survival / nightly ** nights(spans, day_0 + s.first, day_0 + s.until), 1.0) for s in stages
     )
 
 

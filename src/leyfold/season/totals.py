@@ -7,8 +7,8 @@ of a day is right within 0.5 % and water within 3 %, without a bias to speak of:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import NormalDist
 
 import numpy as np
@@ -129,32 +129,25 @@ def totals(
     batch, cv = batch_cv(run, stand)
     feed = np.zeros((len(farm.feeds), days, n), dtype=np.float32)
     water, eggs = np.zeros((days, n), dtype=np.float32), np.zeros((days, n), dtype=np.float32)
-    lot, day = np.nonzero(stand.here)
-    order = np.argsort(day, kind="stable")
-    edges = np.searchsorted(day[order], np.arange(days + 1))
-    draws = np.arange(n)
-    for t in range(days):
-        mine = order[edges[t] : edges[t + 1]]
-        if not mine.size:
+    first, length = stand.here.argmax(axis=1), stand.here.sum(axis=1)
+    until, start = first + length, np.cumsum(length) - length
+    edges = np.unique(np.concatenate([first, until])[np.tile(length > 0, 2)])
+    for a, b in pairwise(map(int, edges)):
+        who = np.flatnonzero((first <= a) & (b <= until))
+        if not who.size:
             continue
-        who = lot[mine]
-        heads = cells[mine].astype(np.float32)
-        lucky = heads * growth[batch[who]] * cv[who, None]
-        low, up = knot[t], part[t]
-
-        def summed(at: Singles, slope: Singles, pick: Sequence[int] | NDArray[np.intp]) -> Singles:
-            rows = at[:, pick] @ heads[at_of[pick]]  # noqa: B023
-            value = rows[low, draws] * (1 - up) + rows[low + 1, draws] * up  # noqa: B023
-            return np.asarray(value + slope[pick] @ lucky[at_of[pick]], dtype=np.float32)  # noqa: B023
-
-        at_of = np.arange(who.size)
-        eggs[t] = each.eggs[who, t] @ heads
-        water[t] = summed(each.water_l[:, who, t], each.water_slope[who, t], at_of)
-        eaten = each.feed_kind[who, t]
-        for kind in np.unique(eaten[eaten >= 0]):
-            feed[kind, t] = summed(
-                each.feed_kg[:, who, t], each.feed_slope[who, t], np.flatnonzero(eaten == kind)
-            )
+        span = slice(a, b)
+        heads = np.empty((b - a, who.size, n), dtype=np.float32)
+        for k, i in enumerate(who):
+            heads[:, k] = cells[start[i] + a - first[i] : start[i] + b - first[i]]
+        lucky = heads * (growth[batch[who]] * cv[who, None])
+        read = _Reading(heads, lucky, knot[span, None], part[span])
+        eggs[span] = _sum(each.eggs[who, span], heads)
+        water[span] = read(each.water_l[:, who, span], each.water_slope[who, span])
+        kinds = each.feed_kind[who, span]
+        for kind in np.unique(kinds[kinds >= 0]):
+            eats = kinds == kind
+            feed[kind, span] = read(each.feed_kg[:, who, span] * eats, each.feed_slope[who, span] * eats)
     kg = _killed_kg(plan, run, stand, killed, growth, batch, cv, seed)
     return Totals(
         np.ascontiguousarray(feed.transpose(2, 0, 1)),
@@ -162,6 +155,30 @@ def totals(
         np.ascontiguousarray(eggs.T),
         np.ascontiguousarray(kg.T),
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Reading:
+    """Sums over the lots of one stretch of days, read between knots; arrays are [day, lot, draw]."""
+
+    heads: Singles
+    lucky: Singles
+    knot: NDArray[np.intp]
+    part: Singles
+
+    def __call__(self, at: Singles, slope: Singles) -> Singles:
+        """[day, draw] from [knot, lot, day] and [lot, day] of one bird."""
+        rows = at.transpose(2, 0, 1) @ self.heads
+        low = np.take_along_axis(rows, self.knot, axis=1)[:, 0]
+        high = np.take_along_axis(rows, self.knot + 1, axis=1)[:, 0]
+        value: Singles = low + (high - low) * self.part + _sum(slope, self.lucky)
+        return value
+
+
+def _sum(of_bird: Singles, birds: Singles) -> Singles:
+    """[day, draw] from [lot, day] and [day, lot, draw]."""
+    total: Singles = (of_bird.T[:, None, :] @ birds)[:, 0]
+    return total
 
 
 def _killed_kg(
