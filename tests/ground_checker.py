@@ -161,7 +161,7 @@ def faults_of_ground(ground: Ground, before: Iterable[Tread] = ()) -> list[str]:
     by = [("before", t.by) for t in before]
     first = list(last)
     runs: dict[str, int] = {}  # shelter -> its present use
-    for a in sorted(ground.days, key=lambda a: (a.on, a.shelter)):
+    for a in sorted(ground.days, key=lambda a: (a.on, a.shelter, a.nth)):
         if a.stand is None:
             continue
         ring = corners(a.stand, ground.footprint)

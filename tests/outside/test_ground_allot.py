@@ -110,6 +110,15 @@ def test_two_days_a_stand() -> None:
     assert faults_of_ground(ground) == []
 
 
+def test_two_stands_a_day() -> None:
+    use = [Occupation("a", FIRST, FIRST + 50 * DAY, moves=2)]
+    ground = allot(layout("hundred"), use)
+    assert ground.runs_out is None
+    assert len({a.stand for a in ground.days}) == 100
+    assert Counter(a.nth for a in ground.days) == {0: 50, 1: 50}
+    assert faults_of_ground(ground) == []
+
+
 def test_transfers_are_named_and_avoided_where_ground_is_plenty() -> None:
     a = field("fifty")
     b = replace(field("hundred"), outer=tuple((x + 60, y) for x, y in field("hundred").outer))

@@ -1,4 +1,4 @@
-"""Grass: what grows is what is there, rest by growth, days of grass left."""
+"""Grass: what grows is what is there."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from leyfold.nature.sward import Sward, days_of_grass, days_to_regrow, sward_schapendonk_1998
+from leyfold.nature.sward import Sward, sward_schapendonk_1998
 
 
 @given(
@@ -46,27 +46,3 @@ def test_missing_weather_is_an_error() -> None:
         sward_schapendonk_1998([1.0, np.nan], [3.0, 3.0])
     with pytest.raises(ValueError, match="one length"):
         sward_schapendonk_1998([1.0, 2.0], [3.0])
-
-
-@pytest.mark.parametrize(("growth", "days"), [(55.0, 20), (35.0, 31), (15.0, 73)])
-def test_rest_days_by_hand(growth: float, days: int) -> None:
-    # 2,700 kg DM/ha wanted again from 1,600: 1,100 / growth.
-    assert round(days_to_regrow(2700, 1600, growth)) == days
-    assert days_to_regrow(2700, 1600, np.full(100, growth)) == pytest.approx(1100 / growth)
-
-
-def test_grass_that_never_comes_back() -> None:
-    assert days_to_regrow(2700, 1600, 0.0) == np.inf
-    assert days_to_regrow(2700, 1600, [10.0, -10.0] * 5) == np.inf
-    assert days_to_regrow(1600, 1600, 0.0) == 0
-    with pytest.raises(ValueError, match="cover"):
-        days_to_regrow(1500, 1600, 10.0)
-
-
-def test_days_of_grass_left() -> None:
-    # 1.2 ha with 600 kg/ha above the residual; 14 cows at 11 kg; 8 kg/ha a day grows: 720 / (154 - 9.6).
-    assert days_of_grass(720.0, 14 * 11.0, 1.2 * 8) == pytest.approx(4.986, abs=0.001)
-    assert days_of_grass(720.0, 10.0, 10.0) == np.inf
-    drying = days_of_grass(720.0, 154.0, np.linspace(100, 0, 30))
-    assert 4.986 < drying < 30
-    assert days_of_grass(0.0, 5.0, 1.0) == 0

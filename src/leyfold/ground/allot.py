@@ -64,7 +64,7 @@ def wanted(uses: Sequence[Occupation]) -> dict[str, int]:
     """Stands each shelter needs, in order of first use."""
     need: Counter[str] = Counter()
     for use in sorted(uses, key=lambda u: (u.first, u.shelter)):
-        need[use.shelter] += ceil((use.until - use.first).days / use.every_days)
+        need[use.shelter] += ceil((use.until - use.first).days / use.every_days) * use.moves
     return dict(need)
 
 
@@ -152,24 +152,25 @@ def walk(
     free = dict(calendar.free_from)
     rested = Calendar(calendar.rest_days, free, calendar.shut)
     days: list[Allotment] = []
+    shut, rest = calendar.closed, timedelta(days=calendar.rest_days)
     following = 0  # where in the stretch to look next
     for use in sorted(uses, key=lambda u: u.first):
-        here: Stand | None = None
         for k in range((use.until - use.first).days):
             day = use.first + timedelta(days=k)
-            if k % use.every_days and here is not None and not rested.closed(here, day):
-                days.append(Allotment(use.shelter, day, here, Leg("stay", 0.0)))
-            else:
-                order = (*range(following, len(stands)), *range(min(following, len(stands))))
+            if k % use.every_days and at is not None and days and days[-1].stand == at and not shut(at, day):
+                days.append(Allotment(use.shelter, day, at, Leg("stay", 0.0)))
+                free[at.id] = day + rest
+                continue
+            for nth in range(use.moves):
+                order = (*range(following, len(stands)), *range(following))
                 i = next((i for i in order if rested.open(stands[i], day)), None)
                 if i is None:
-                    here = None
-                    days.append(Allotment(use.shelter, day, None, None))
+                    days.append(Allotment(use.shelter, day, None, None, nth))
                     continue
                 here, following = stands[i], i + 1
-                days.append(Allotment(use.shelter, day, here, leg(at, here)))
+                days.append(Allotment(use.shelter, day, here, leg(at, here), nth))
+                free[here.id] = day + rest
                 at = here
-            free[here.id] = day + timedelta(days=calendar.rest_days)
     return days
 
 
@@ -191,7 +192,7 @@ def gathered(
     calendar: Calendar, runs: tuple[Run, ...],
 ) -> Ground:
     """All shelters' days by date, and what is left when they are over."""
-    every = sorted((a for own in days.values() for a in own), key=lambda a: (a.on, a.shelter))
+    every = sorted((a for own in days.values() for a in own), key=lambda a: (a.on, a.shelter, a.nth))
     without = [a.on for a in every if a.stand is None]
     if not runs and uses:
         without = [min(u.first for u in uses)]

@@ -1,4 +1,4 @@
-"""Growth of a grass sward, day by day: LINGRA, and what follows from a rate of growth.
+"""Growth of a grass sward, day by day: LINGRA.
 
 LINGRA: Schapendonk, Stol, van Kraalingen & Bouman 1998, "LINGRA, a sink/source model to simulate grassland
 productivity in Europe", Eur. J. Agron. 9:87-100, doi 10.1016/S1161-0301(98)00027-6, as restated with
@@ -17,9 +17,7 @@ from numpy.typing import ArrayLike
 
 from leyfold.nature._check import Array, number
 
-__all__ = [
-    "RYEGRASS", "Grass", "Sward", "SwardDays", "days_of_grass", "days_to_regrow", "sward_schapendonk_1998",
-]
+__all__ = ["RYEGRASS", "Grass", "Sward", "SwardDays", "sward_schapendonk_1998"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,46 +167,3 @@ def new_tillers(s: Sward, warmth: float, crowded: float, g: Grass) -> float:
 def ramp(x: float, x0: float, x1: float, y0: float, y1: float) -> float:
     """Straight from (x0, y0) to (x1, y1), level beyond."""
     return y0 + (y1 - y0) * min(max((x - x0) / (x1 - x0), 0.0), 1.0)
-
-
-def days_to_regrow(
-    cover_kg_per_ha: float, residual_kg_per_ha: float, growth_kg_per_ha_day: ArrayLike
-) -> float:
-    """Days of rest until a sward grazed to its residual has its cover again: (cover - residual) / growth.
-
-    `growth`: one rate, or a series by day; then days (fractional in the last) until it has grown that much.
-    inf where it never does. ValueError unless cover >= residual >= 0 and no growth is missing.
-    """
-    residual = float(number("residual_kg_per_ha", residual_kg_per_ha, least=0))
-    wanted = float(number("cover_kg_per_ha", cover_kg_per_ha, least=residual)) - residual
-    growth = number("growth_kg_per_ha_day", growth_kg_per_ha_day)
-    if growth.ndim == 0:
-        return wanted / float(growth) if growth > 0 else (0.0 if wanted == 0 else np.inf)
-    return _days_until(np.cumsum(growth), wanted)
-
-
-def days_of_grass(
-    above_residual_kg: float, demand_kg_per_day: ArrayLike, growth_kg_per_day: ArrayLike
-) -> float:
-    """Days until the grass above the residual is eaten: there / (demand - growth); inf where it lasts.
-
-    All for the same ground. Rates: one each, or series by day; inf then means beyond the last day.
-    """
-    there = float(number("above_residual_kg", above_residual_kg, least=0))
-    net = number("demand_kg_per_day", demand_kg_per_day, least=0)
-    net = net - number("growth_kg_per_day", growth_kg_per_day)
-    if net.ndim == 0:
-        return there / float(net) if net > 0 else np.inf
-    return _days_until(np.cumsum(net), there)
-
-
-def _days_until(total: Array, wanted: float) -> float:
-    """Fractional day on which a running total first reaches what is wanted."""
-    if wanted <= 0:
-        return 0.0
-    reached = np.flatnonzero(total >= wanted)
-    if reached.size == 0:
-        return np.inf
-    day = int(reached[0])
-    before = float(total[day - 1]) if day else 0.0
-    return day + (wanted - before) / (float(total[day]) - before)

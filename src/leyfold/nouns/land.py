@@ -16,8 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
-    "Allotment", "Area", "Exclusion", "Field", "Footprint", "Ground", "Land", "Layout", "Leg", "Line",
-    "Occupation", "Paddock", "Point", "Ring", "SkirtGap", "Span", "Stand", "Strip", "Terrain", "Tread", "rectangle",
+    "Allotment", "Area", "Dunging", "Exclusion", "Field", "Footprint", "Ground", "Land", "Layout", "Leg",
+    "Line", "NetStay", "Occupation", "Paddock", "Point", "Ring", "SkirtGap", "Span", "Stand", "Strip",
+    "Terrain", "Tread", "rectangle",
 ]
 
 Point = tuple[float, float]
@@ -213,12 +214,13 @@ class Layout:
 @dataclass(frozen=True, slots=True)
 class Occupation:
     """A shelter in use from `first` up to, not including, `until`; it wants fresh ground every
-    `every_days` days."""
+    `every_days` days, and `moves` times on such a day."""
 
     shelter: str
     first: date
     until: date
     every_days: int = 1
+    moves: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,12 +246,16 @@ class Leg:
 
 @dataclass(frozen=True, slots=True)
 class Allotment:
-    """A shelter's ground for one day. `stand` is None when no rested ground is left for it."""
+    """A shelter's ground for one day. `stand` is None when no rested ground is left for it.
+
+    `nth` counts the day's moves from 0 where there is more than one.
+    """
 
     shelter: str
     on: date
     stand: Stand | None
     leg: Leg | None
+    nth: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -284,3 +290,26 @@ class Paddock:
     perimeter_m: float
     shared_m: float
     house: tuple[Point, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class NetStay:
+    """Hens inside the netting of one paddock. `house`: the days the house comes to each of its places."""
+
+    paddock: Paddock
+    span: Span
+    house: tuple[tuple[date, Point], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Dunging:
+    """Nutrients dropped on one ring on one day, kg. `spot`: stand, net, or house (the ground under it)."""
+
+    field: str
+    place: str
+    ring: Ring
+    on: date
+    n_kg: float
+    p_kg: float
+    k_kg: float
+    spot: Literal["stand", "net", "house"] = "stand"
