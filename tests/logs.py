@@ -5,10 +5,14 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
+import numpy as np
+
+from leyfold.nature.growth import gompertz
 from leyfold.nouns.record import Record
+from leyfold.nouns.stock import Hen
 
 DIGITS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 
@@ -136,3 +140,69 @@ def made_up(seed: int, days: int = 120) -> tuple[Diary, dict[str, int]]:
                 diary.write(at, "eggs", place="coop", eggs=rng.randint(0, 30))
     sums["alive"] = sum(groups.values())
     return diary, sums
+
+
+def kept(
+    hen: Hen, batches: int = 40, first: str = "2027-01-04 07:00", until_d: int = 1000
+) -> tuple[Diary, dict[str, float]]:
+    """Batches of a hundred eggs, 25 days apart, simulated bird by bird on the farm of `farms.py`, and the
+    truth behind them. `hen` gives the lay, of which these lay 0.8."""
+    rng = np.random.default_rng(20)
+    start, diary = utc(first), Diary()
+    turn = float(np.log(np.log(4.2 / 0.04)) / 0.021)
+    daily = {"first": 0.01, "later": 0.001}
+    hens: list[tuple[date, int]] = []
+    for b in range(batches):
+        at, name = start + timedelta(days=25 * b), f"b{b}"
+        diary.write(at, "set", batch=name, line="tawny", eggs=100)
+        fertile = int(rng.binomial(100, rng.beta(0.75 * 60, 0.25 * 60)))
+        diary.write(at + timedelta(days=7), "candled", batch=name, fertile=fertile)
+        chicks = int(rng.binomial(fertile, rng.beta(0.65 * 60, 0.35 * 60)))
+        hatch = at + timedelta(days=21)
+        diary.write(hatch, "hatched", batch=name, chicks=chicks, place="east")
+        alive = {None: chicks, "pullet": 0, "cockerel": 0}
+        place = {None: "east", "pullet": "s2", "cockerel": "s3"}
+        for age in range(99):
+            now = hatch + timedelta(days=age)
+            if age == 28:
+                diary.write(now, "moved", batch=name, from_="east", to="s1")
+                place[None] = "s1"
+            if age == 56:
+                pullets = int(rng.binomial(alive[None], 0.5))
+                diary.write(now, "sorted", batch=name, pullets=pullets, cockerels=alive[None] - pullets,
+                            pullets_to="s2", cockerels_to="s3")  # fmt: skip
+                alive = {None: 0, "pullet": pullets, "cockerel": alive[None] - pullets}
+            evening = now + timedelta(hours=10)
+            for sex, heads in alive.items():
+                dead = int(rng.binomial(heads, daily["first" if age < 7 else "later"]))
+                if dead:
+                    said = {"sex": sex} if sex else {}
+                    diary.write(evening, "found dead", batch=name, place=place[sex], heads=dead, **said)
+                    alive[sex] -= dead
+            if age in (63, 77, 91):
+                mean = float(gompertz(age, mature_kg=4.2, rate_per_d=0.021, inflection_d=turn))
+                weights = [round(float(w), 3) for w in rng.normal(mean, 0.14 * mean, 20)]
+                diary.write(evening, "weighed", batch=name, sex="cockerel", weights_kg=weights)
+            if age == 98:
+                if alive["cockerel"]:
+                    diary.write(evening, "killed", batch=name, sex="cockerel", heads=alive["cockerel"])
+                if alive["pullet"]:
+                    diary.write(evening, "moved", batch=name, sex="pullet", to="coop")
+                    hens.append((hatch.date(), alive["pullet"]))
+    for day in range(200, until_d):
+        on = start + timedelta(days=day)
+        laid = 0.0
+        for hatched, heads in hens:
+            week = (on.date() - hatched).days / 7
+            if week >= 20 and (on.date() - hatched).days > 98:
+                rise = 1 + np.exp(-hen.lay_c_per_wk.value * (week - hen.lay_d_wk.value))
+                laid += heads * hen.lay_a.value * np.exp(-hen.lay_b_per_wk.value * week) / rise
+        diary.write(on + timedelta(hours=11), "eggs", place="coop", eggs=int(rng.poisson(0.8 * laid)))
+    truth = {
+        "fertility": 0.75,
+        "hatch": 0.65,
+        "first_week": 0.99**7,
+        "grower": 0.999 ** (98 - 56),
+        "turn": turn,
+    }
+    return diary, truth

@@ -20,7 +20,7 @@ from farms import farm, line
 from leyfold.farm.tables import figure
 from leyfold.log import fold
 from leyfold.nature.growth import gompertz, logistic, richards
-from leyfold.nouns.farm import Farm, MobileHouse
+from leyfold.nouns.farm import MobileHouse
 from leyfold.nouns.figure import Figure
 from leyfold.nouns.record import State
 from leyfold.nouns.stock import Growth
@@ -28,7 +28,7 @@ from leyfold.season import shrink
 from leyfold.season.evidence import Taken
 from leyfold.season.learn import learn, learned
 from leyfold.season.weighed import moved_curves, moved_spread, weight_kg
-from logs import Diary, utc
+from logs import Diary, kept, utc
 
 FARM = farm()
 LINE = FARM.lines["tawny"]
@@ -401,7 +401,7 @@ def test_a_farm_with_a_known_truth_is_found() -> None:
     """Simulated bird by bird, without the season's code; each figure within what chance leaves."""
     house = MobileHouse("coop", 400.0, light_h=16.0)  # light enough that only age rules the lay
     made = farm(houses={"coop": house})
-    diary, truth = simulated(made)
+    diary, truth = kept(made.lines["tawny"].hen)
     after = learn(made, fold(made, diary, utc("2030-12-31 00:00")))
     mine = after.lines["tawny"]
     assert mine.fertility.value == pytest.approx(truth["fertility"], abs=0.02)
@@ -419,67 +419,3 @@ def test_a_farm_with_a_known_truth_is_found() -> None:
     rows = {row.name: row for row in learned(made, after)}
     assert rows["fertility"].n == 40 * 100
     assert rows["cockerel.growth.mature_kg"].n == 40 * 3 * 20
-
-
-def simulated(made: Farm) -> tuple[Diary, dict[str, float]]:
-    """Forty batches of a hundred eggs over three years; lay 0.8 of what the start curve promises."""
-    rng = np.random.default_rng(20)
-    first, diary = utc("2027-01-04 07:00"), Diary()
-    turn = float(np.log(np.log(4.2 / 0.04)) / 0.021)
-    daily = {"first": 0.01, "later": 0.001}
-    hens: list[tuple[date, int]] = []
-    for b in range(40):
-        at, name = first + timedelta(days=25 * b), f"b{b}"
-        diary.write(at, "set", batch=name, line="tawny", eggs=100)
-        fertile = int(rng.binomial(100, rng.beta(0.75 * 60, 0.25 * 60)))
-        diary.write(at + timedelta(days=7), "candled", batch=name, fertile=fertile)
-        chicks = int(rng.binomial(fertile, rng.beta(0.65 * 60, 0.35 * 60)))
-        hatch = at + timedelta(days=21)
-        diary.write(hatch, "hatched", batch=name, chicks=chicks, place="east")
-        alive = {None: chicks, "pullet": 0, "cockerel": 0}
-        place = {None: "east", "pullet": "s2", "cockerel": "s3"}
-        for age in range(99):
-            now = hatch + timedelta(days=age)
-            if age == 28:
-                diary.write(now, "moved", batch=name, from_="east", to="s1")
-                place[None] = "s1"
-            if age == 56:
-                pullets = int(rng.binomial(alive[None], 0.5))
-                diary.write(now, "sorted", batch=name, pullets=pullets, cockerels=alive[None] - pullets,
-                            pullets_to="s2", cockerels_to="s3")  # fmt: skip
-                alive = {None: 0, "pullet": pullets, "cockerel": alive[None] - pullets}
-            evening = now + timedelta(hours=10)
-            for sex, heads in alive.items():
-                dead = int(rng.binomial(heads, daily["first" if age < 7 else "later"]))
-                if dead:
-                    said = {"sex": sex} if sex else {}
-                    diary.write(evening, "found dead", batch=name, place=place[sex], heads=dead, **said)
-                    alive[sex] -= dead
-            if age in (63, 77, 91):
-                mean = float(gompertz(age, mature_kg=4.2, rate_per_d=0.021, inflection_d=turn))
-                weights = [round(float(w), 3) for w in rng.normal(mean, 0.14 * mean, 20)]
-                diary.write(evening, "weighed", batch=name, sex="cockerel", weights_kg=weights)
-            if age == 98:
-                if alive["cockerel"]:
-                    diary.write(evening, "killed", batch=name, sex="cockerel", heads=alive["cockerel"])
-                if alive["pullet"]:
-                    diary.write(evening, "moved", batch=name, sex="pullet", to="coop")
-                    hens.append((hatch.date(), alive["pullet"]))
-    hen = made.lines["tawny"].hen
-    for day in range(400, 1000):
-        on = first + timedelta(days=day)
-        laid = 0.0
-        for hatched, heads in hens:
-            week = (on.date() - hatched).days / 7
-            if week >= 20 and (on.date() - hatched).days > 98:
-                rise = 1 + np.exp(-hen.lay_c_per_wk.value * (week - hen.lay_d_wk.value))
-                laid += heads * hen.lay_a.value * np.exp(-hen.lay_b_per_wk.value * week) / rise
-        diary.write(on + timedelta(hours=11), "eggs", place="coop", eggs=int(rng.poisson(0.8 * laid)))
-    truth = {
-        "fertility": 0.75,
-        "hatch": 0.65,
-        "first_week": 0.99**7,
-        "grower": 0.999 ** (98 - 56),
-        "turn": turn,
-    }
-    return diary, truth

@@ -7,11 +7,11 @@ the start curve always has its say, one weighing moves the level, and only weigh
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from leyfold.nature import growth
 from leyfold.nouns.stock import SEXES, Growth, Line, Sex
@@ -25,23 +25,26 @@ Floats = NDArray[np.float64]
 STEPS = 60
 SMALL = 1e-7
 """Step of the central differences, in the logarithm of a parameter."""
+DONE = 1e-11
+LEAST = 1e-12
+"""Birds that do not differ at all would make one weighing certain."""
 
 
-def weight_kg(curve: Growth, age_d: float) -> float:
-    """Weight of the mean bird by a growth curve."""
+def weight_kg(curve: Growth, age_d: ArrayLike) -> Floats:
+    """Weight of the mean bird by a growth curve, at any ages."""
     A, k, t = curve.mature_kg.value, curve.rate_per_d.value, curve.inflection_d.value
     if curve.model == "gompertz":
-        return float(growth.gompertz(age_d, mature_kg=A, rate_per_d=k, inflection_d=t))
+        return growth.gompertz(age_d, mature_kg=A, rate_per_d=k, inflection_d=t)
     if curve.model == "logistic":
-        return float(growth.logistic(age_d, mature_kg=A, scale_d=1.0 / k, inflection_d=t))
+        return growth.logistic(age_d, mature_kg=A, scale_d=1.0 / k, inflection_d=t)
     assert curve.shape is not None
-    return float(growth.richards(age_d, mature_kg=A, rate_per_d=k, inflection_d=t, shape=curve.shape.value))
+    return growth.richards(age_d, mature_kg=A, rate_per_d=k, inflection_d=t, shape=curve.shape.value)
 
 
 def _bent(curve: Growth, by: Floats) -> Growth:
     """The curve with grown weight and pace moved by logarithms `by`, through the same weight at hatch."""
     mature, pace = curve.mature_kg.value * np.exp(by[0]), curve.rate_per_d.value * np.exp(by[1])
-    at_hatch = weight_kg(curve, 0.0)
+    at_hatch = float(weight_kg(curve, 0.0))
     if curve.model == "gompertz":
         turn = np.log(np.log(mature / at_hatch)) / pace
     elif curve.model == "logistic":
@@ -63,98 +66,80 @@ def _bent(curve: Growth, by: Floats) -> Growth:
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Weighings:
-    """Means of one batch's weighings: logarithms seen, and what they are worth."""
-
-    taken: tuple[Taken, ...]
-    log_kg: Floats
-    precision: Floats
-
-
 def moved_curves(line: Line, weighings: Sequence[Sequence[Taken]], prior_sd: float) -> Mapping[Sex, Growth]:
     """Both sexes' most likely curves after the weighings of each batch; the start curves where there are
     none. `prior_sd` > 0: how far grown weight and pace may lie from the start, in logarithms."""
-    batches = [_worth(line, taken) for taken in weighings if taken]
     start = {sex: line.of(sex).growth for sex in SEXES}
-    if not batches:
+    taken = [t for batch in weighings for t in batch]
+    if not taken:
         return start
+    seen = np.log([np.mean(t.weights_kg) for t in taken])
+    precision = _precision(line, start, weighings)
+    stiffness = np.eye(2 * len(SEXES)) / prior_sd**2
 
     def curves(by: Floats) -> dict[Sex, Growth]:
         return {sex: _bent(start[sex], by[2 * i : 2 * i + 2]) for i, sex in enumerate(SEXES)}
 
-    def misses(by: Floats) -> list[Floats]:
-        now = curves(by)
-        return [b.log_kg - np.log([_mean_kg(line, now, t) for t in b.taken]) for b in batches]
+    def miss(by: Floats) -> Floats:
+        return np.asarray(seen - np.log(_mean_kg(line, curves(by), taken)))
 
     def badness(by: Floats) -> float:
-        parts = (r @ b.precision @ r for r, b in zip(misses(by), batches, strict=True))
-        return float(by @ by / prior_sd**2 + sum(parts))
+        return float(by @ stiffness @ by + miss(by) @ precision @ miss(by))
 
     by = np.zeros(2 * len(SEXES))
     for _ in range(STEPS):
-        slopes = _slopes(misses, by)
-        pull = by / prior_sd**2
-        curvature = np.eye(by.size) / prior_sd**2
-        for miss, slope, batch in zip(misses(by), slopes, batches, strict=True):
-            pull = pull + slope.T @ batch.precision @ miss
-            curvature = curvature + slope.T @ batch.precision @ slope
-        step = -np.linalg.solve(curvature, pull)
-        while badness(by + step) > badness(by) and np.abs(step).max() > 1e-13:
+        nudges = SMALL * np.eye(by.size)
+        slope = np.column_stack([(miss(by + n) - miss(by - n)) / (2.0 * SMALL) for n in nudges])
+        pull = stiffness @ by + slope.T @ precision @ miss(by)
+        step = -np.linalg.solve(stiffness + slope.T @ precision @ slope, pull)
+        while badness(by + step) > badness(by) and np.abs(step).max() > DONE:
             step = step / 2.0
         by = by + step
-        if np.abs(step).max() < 1e-11:
+        if np.abs(step).max() <= DONE:
             break
     return curves(by)
 
 
-def _slopes(misses: Callable[[Floats], list[Floats]], by: Floats) -> list[Floats]:
-    columns = []
-    for i in range(by.size):
-        nudge = np.zeros(by.size)
-        nudge[i] = SMALL
-        up, down = misses(by + nudge), misses(by - nudge)
-        columns.append([(u - d) / (2.0 * SMALL) for u, d in zip(up, down, strict=True)])
-    return [np.column_stack([column[b] for column in columns]) for b in range(len(columns[0]))]
+def _precision(line: Line, start: Mapping[Sex, Growth], weighings: Sequence[Sequence[Taken]]) -> Floats:
+    """Inverse covariance of the logarithms of the means: each varies by its sample, and all of one batch
+    together by the luck of the batch."""
+    blocks = []
+    for taken in weighings:
+        if taken:
+            numbers = np.array([len(t.weights_kg) for t in taken])
+            shares = _shares(line, taken)
+            luck = np.array([line.of(sex).batch_weight_cv.value for sex in SEXES]) @ shares
+            alone = _squared_cv(line, start, taken, shares) / numbers
+            blocks.append(np.linalg.inv(np.diag(alone) + np.outer(luck, luck)))
+    whole = np.zeros(2 * (sum(len(b) for b in blocks),))
+    at = 0
+    for block in blocks:
+        whole[at : at + len(block), at : at + len(block)] = block
+        at += len(block)
+    return whole
 
 
-def _worth(line: Line, taken: Sequence[Taken]) -> _Weighings:
-    """Each mean varies by its sample, and all of a batch together by the luck of the batch."""
-    start = {sex: line.of(sex).growth for sex in SEXES}
-    alone = [_cv(line, start, t) ** 2 / len(t.weights_kg) for t in taken]
-    luck = np.array([_batch_cv(line, t.sex) for t in taken])
-    covariance = np.diag(alone) + np.outer(luck, luck)
-    log_kg = np.log([np.mean(t.weights_kg) for t in taken])
-    return _Weighings(tuple(taken), log_kg, np.linalg.inv(covariance))
+def _shares(line: Line, taken: Sequence[Taken]) -> Floats:
+    """[sex, weighing] share of each sex among the birds weighed."""
+    pullets = line.share_pullets.value
+    mixed = {"pullet": pullets, "cockerel": 1.0 - pullets}
+    return np.array([[mixed[sex] if t.sex is None else float(t.sex == sex) for t in taken] for sex in SEXES])
 
 
-def _mean_kg(line: Line, curves: Mapping[Sex, Growth], taken: Taken) -> float:
-    if taken.sex is not None:
-        return weight_kg(curves[taken.sex], taken.age_d)
-    share = line.share_pullets.value
-    return share * weight_kg(curves["pullet"], taken.age_d) + (1.0 - share) * weight_kg(
-        curves["cockerel"], taken.age_d
+def _mean_kg(line: Line, curves: Mapping[Sex, Growth], taken: Sequence[Taken]) -> Floats:
+    ages = [t.age_d for t in taken]
+    by_sex = np.array([weight_kg(curves[sex], ages) for sex in SEXES])
+    return np.asarray((_shares(line, taken) * by_sex).sum(axis=0))
+
+
+def _squared_cv(line: Line, curves: Mapping[Sex, Growth], taken: Sequence[Taken], shares: Floats) -> Floats:
+    """Of single birds about the mean of their weighing; between the sexes too where they are mixed."""
+    ages = [t.age_d for t in taken]
+    second = np.array(
+        [weight_kg(curves[sex], ages) ** 2 * (1.0 + line.of(sex).weight_cv.value ** 2) for sex in SEXES]
     )
-
-
-def _cv(line: Line, curves: Mapping[Sex, Growth], taken: Taken) -> float:
-    """Spread of single birds; of unsorted ones that between the sexes too."""
-    if taken.sex is not None:
-        return max(line.of(taken.sex).weight_cv.value, 1e-6)
-    share, mean = line.share_pullets.value, _mean_kg(line, curves, taken)
-    parts: list[tuple[float, Sex]] = [(share, "pullet"), (1.0 - share, "cockerel")]
-    second = sum(
-        part * weight_kg(curves[sex], taken.age_d) ** 2 * (1.0 + line.of(sex).weight_cv.value ** 2)
-        for part, sex in parts
-    )
-    return max(float(np.sqrt(max(second / mean**2 - 1.0, 0.0))), 1e-6)
-
-
-def _batch_cv(line: Line, sex: Sex | None) -> float:
-    if sex is not None:
-        return line.of(sex).batch_weight_cv.value
-    share = line.share_pullets.value
-    return share * line.pullet.batch_weight_cv.value + (1.0 - share) * line.cockerel.batch_weight_cv.value
+    mean = _mean_kg(line, curves, taken)
+    return np.asarray(np.maximum((shares * second).sum(axis=0) / mean**2 - 1.0, LEAST))
 
 
 def moved_spread(prior: float, strength: float, weighings: Sequence[Taken]) -> float:
