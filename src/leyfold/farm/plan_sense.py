@@ -15,6 +15,7 @@ from leyfold.nouns.stock import SEXES
 __all__ = ["look_through"]
 
 ROUNDING = 1e-9
+LONGEST = timedelta(days=5 * 366)
 
 
 def look_through(page: Page, farm: Farm, plan: Plan) -> None:
@@ -22,10 +23,14 @@ def look_through(page: Page, farm: Farm, plan: Plan) -> None:
     if plan.first is not None and plan.last is not None and plan.last < plan.first:
         page.fault(("last",), "dates_order", first=plan.first, then=plan.last)
     batches = {batch.id: batch for batch in plan.batches}
+    begins = plan.first or min((b.set_on or b.arrives_on for b in plan.batches), default=None)
+    if begins is not None and plan.last is not None and plan.last - begins > LONGEST:
+        page.fault(("last",), "far_off", day=plan.last, first=begins)
     for path, given in _tables(page, ("set", "bought", "present")):
         batch = batches.get(given["id"])
         if batch is not None:
             _arrival(page, path, batch)
+            _far(page, path, batch, begins)
             _order(page, path, given, farm, batch)
             _drafts(page, path, batch)
             _kit(page, path, farm, batch)
@@ -41,6 +46,8 @@ def look_through(page: Page, farm: Farm, plan: Plan) -> None:
     for (path, _), out in zip(_tables(page, ("out",)), plan.outs, strict=False):
         if out.on < batches[out.batch].arrives_on:
             page.fault((*path, "on"), "out_early", on=out.on, arrives=batches[out.batch].arrives_on)
+        if begins is not None and out.on - begins > LONGEST:
+            page.fault((*path, "on"), "far_off", day=out.on, first=begins)
 
 
 def _tables(page: Page, names: Sequence[str]) -> Iterator[tuple[Path, Mapping[str, Any]]]:
@@ -51,6 +58,20 @@ def _tables(page: Page, names: Sequence[str]) -> Iterator[tuple[Path, Mapping[st
 def _arrival(page: Page, path: Path, batch: Batch) -> None:
     if batch.origin == "present" and batch.hatched_on > batch.arrives_on:
         page.fault((*path, "hatched"), "present_unhatched", hatched=batch.hatched_on, on=batch.arrives_on)
+
+
+def _far(page: Page, path: Path, batch: Batch, begins: date | None) -> None:
+    """A season is reckoned day by day: a slip in a year would make it centuries."""
+    days = {
+        "on": batch.set_on or batch.arrives_on,
+        "turnout": batch.turnout_on,
+        "sort": batch.sort_on,
+        "to_house": batch.house_on,
+        "kill": max((draft.on for draft in batch.drafts), default=None),
+    }
+    far = next((x for x in days.items() if begins and x[1] is not None and x[1] - begins > LONGEST), None)
+    if far is not None:
+        page.fault((*path, far[0]), "far_off", day=far[1], first=begins)
 
 
 def _order(page: Page, path: Path, given: Mapping[str, Any], farm: Farm, batch: Batch) -> None:

@@ -26,6 +26,10 @@ from leyfold.words import say
 __all__ = ["Price", "Quantity", "Sides", "Slug", "Strict", "When", "refuse", "unit_sentences"]
 
 
+FIRST_YEAR, LAST_YEAR = 1980, 2199
+MOST_DAYS = 3650
+
+
 class Strict(BaseModel):
     """A table of a farm file: nothing unknown in it, nothing turned into another type unasked."""
 
@@ -150,15 +154,30 @@ class Sides(_Read):
 
 
 @dataclass(frozen=True)
+class Calendar(_Read):
+    """A date within the life of a farm, so that ages can be counted from it."""
+
+    def _read(self, value: Any, _context: Mapping[str, Any]) -> date:
+        if type(value) is not date:
+            refuse("not_date")
+        if not FIRST_YEAR <= value.year <= LAST_YEAR:
+            refuse("no_such_year", day=value, first=FIRST_YEAR, last=LAST_YEAR)
+        return value
+
+    def _json(self) -> dict[str, Any]:
+        return {"type": "string", "format": "date"}
+
+
+@dataclass(frozen=True)
 class When(_Read):
     """A date, or an age in whole days ("28 days", "4 weeks") that counts from hatch."""
 
     def _read(self, value: Any, context: Mapping[str, Any]) -> date | int:
-        if type(value) is date:
-            return value
+        if isinstance(value, date):
+            return Calendar()._read(value, context)
         if not isinstance(value, str):
             refuse("not_when")
-        return round(Quantity("d", least=0, whole=True)._read(value, context))
+        return round(Quantity("d", least=0, most=MOST_DAYS, whole=True)._read(value, context))
 
     def _json(self) -> dict[str, Any]:
         return {"anyOf": [{"type": "string", "format": "date"}, {"type": "string"}], "x-unit": "date or age"}
@@ -169,5 +188,6 @@ Chance = Annotated[float, Quantity("share", above=0, most=1)]
 Kg = Annotated[float, Quantity("kg", above=0)]
 Litres = Annotated[float, Quantity("l", above=0)]
 Metres = Annotated[float, Quantity("m", above=0)]
-Days = Annotated[float, Quantity("d", least=0, whole=True)]
+Days = Annotated[float, Quantity("d", least=0, most=MOST_DAYS, whole=True)]
+Day = Annotated[date, Calendar()]
 Count = Annotated[int, Field(ge=1)]

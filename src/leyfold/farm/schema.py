@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -10,6 +9,7 @@ from pydantic import Field
 from leyfold.farm.quantity import (
     Chance,
     Count,
+    Day,
     Days,
     Kg,
     Litres,
@@ -51,8 +51,8 @@ class HoldingTable(Strict):
 class KitTable(Strict):
     """Something owned from a day until a day: retired by its date, never deleted."""
 
-    since: date | None = Field(default=None, alias="from")
-    until: date | None = None
+    since: Day | None = Field(default=None, alias="from")
+    until: Day | None = None
 
 
 class PersonTable(Strict):
@@ -161,11 +161,11 @@ class WishTable(Strict):
     id: Slug
     what: Literal["pullets", "table birds", "eggs a day"]
     number: Count
-    on: date
+    on: Day
     chance: Chance
     line: str | None = None
     every: Annotated[float, Quantity("d", least=1, whole=True)] | None = None
-    until: date | None = None
+    until: Day | None = None
 
 
 class PricesTable(Strict):

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Any
 
 from pydantic import Field
 
-from leyfold.farm.quantity import Chance, Count, Days, Slug, Strict, When
+from leyfold.farm.quantity import Chance, Count, Day, Days, Quantity, Slug, Strict, When
 from leyfold.nouns.stock import Sex
 
 __all__ = ["BoughtTable", "KillTable", "OutTable", "PlanTable", "PresentTable", "SetTable", "StayTable"]
@@ -37,15 +36,15 @@ class _Birds(Strict):
 
 
 class SetTable(_Birds):
-    on: date
+    on: Day
     eggs: Count
-    stored: Days | None = None
+    stored: Annotated[float, Quantity("d", least=0, most=60, whole=True)] | None = None
     """Days the eggs waited before setting, on average."""
     incubator: str | None = None
 
 
 class BoughtTable(_Birds):
-    on: date
+    on: Day
     age: Days | None = None
     """Age on arrival; day-olds where it is left out."""
     chicks: Heads | None = None
@@ -57,8 +56,8 @@ class BoughtTable(_Birds):
 class PresentTable(_Birds):
     """Birds that are on the farm on the day `on`, when the books open."""
 
-    on: date
-    hatched: date | None = None
+    on: Day
+    hatched: Day | None = None
     age: Days | None = None
     """Age on that day, where the hatch day is not known."""
     pullets: Heads | None = None
@@ -89,8 +88,8 @@ class OutTable(Strict):
 
 
 class PlanTable(Strict):
-    first: date | None = None
-    last: date | None = None
+    first: Day | None = None
+    last: Day | None = None
     sets: tuple[SetTable, ...] = Field(default=(), strict=False, alias="set")
     bought: tuple[BoughtTable, ...] = Field(default=(), strict=False)
     present: tuple[PresentTable, ...] = Field(default=(), strict=False)
