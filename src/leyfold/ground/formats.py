@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import re
+import struct
 import tempfile
 import warnings
 import zipfile
@@ -104,7 +105,8 @@ def _open_zip(data: bytes, file: str) -> Source:
                     contents[kind] = stream.read(MOST_BYTES + 1)
                 if len(contents[kind]) > MOST_BYTES:
                     refuse(file, "too_big", most_mb=MOST_BYTES // 1_000_000)
-    except (zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError, OSError, ValueError):
+    except (zipfile.BadZipFile, zlib.error, struct.error, RuntimeError, EOFError, OSError, ValueError,
+            LookupError):  # all that the library lets through from a damaged one
         refuse(file, "zip_broken")
     return open_source(contents[".kml"], file) if ".kml" in contents else _open_shapefile(contents, file)
 

@@ -29,6 +29,7 @@ SURE = 0.01
 CLOSE_M, CLOSE_SHARE = 20.0, 0.05
 """A walked line is a field's edge when its ends meet within 20 m or a twentieth of its length."""
 
+SPECK_M2 = 0.1
 MOST_CROSSINGS = 100
 MOST_HOLES = 1000
 
@@ -42,9 +43,11 @@ def mended_polygons(d: Drawn, file: str, remarks: list[Remark]) -> list[Polygon]
     if not whole.is_valid:
         parts = [_uncrossed(*ring, d, n, file, remarks) for n, ring in enumerate(rings, 1)]
         whole = _cut_out(parts, d, file, remarks)
-    found = [p for p in polygons(whole) if p.area >= LEAST_M2]
+        whole = shapely.MultiPolygon([_without_specks(p) for p in polygons(whole)])
+    parts = polygons(whole)
+    found = [p for p in parts if p.area >= LEAST_M2]
     if not found:
-        refuse(file, "no_area", d.label, at="coordinates", m2=whole.area)
+        refuse(file, "no_area", d.label, at="coordinates", m2=max((p.area for p in parts), default=0.0))
     return found
 
 
@@ -128,12 +131,12 @@ def _crossing(ring: Polygon, points: Floats, numbers: Ints) -> int:
 
 
 def _crossings(points: Floats) -> float:
-    """About how often a ring crosses itself: counted for up to 500 of its edges, spread evenly.
+    """About how often a ring crosses itself: counted for up to 300 of its edges, spread evenly.
 
     Mending a scribble takes time and memory in the square of its corners: it is refused before.
     """
     a, b = points, np.roll(points, -1, axis=0)
-    some = np.unique(np.linspace(0, len(a) - 1, min(len(a), 500)).astype(int))
+    some = np.unique(np.linspace(0, len(a) - 1, min(len(a), 300)).astype(int))
 
     def side(p: Floats, q: Floats, r: Floats) -> Floats:
         return np.asarray(np.sign((q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1])
@@ -144,6 +147,11 @@ def _crossings(points: Floats) -> float:
         p, q = a[i], b[i]
         hits += int(((side(p, q, a) * side(p, q, b) < 0) & (side(a, b, p) * side(a, b, q) < 0)).sum())
     return hits / 2 * len(a) / len(some)
+
+
+def _without_specks(part: Polygon) -> Polygon:
+    """Without the hair-thin holes that putting crossings right can leave."""
+    return Polygon(part.exterior, [h for h in part.interiors if Polygon(h).area >= SPECK_M2])
 
 
 def _cut_out(parts: list[Polygon], d: Drawn, file: str, remarks: list[Remark]) -> Polygon:

@@ -20,7 +20,7 @@ from shapely.geometry import Point as PointShape
 from shapely.geometry.base import BaseGeometry
 
 from leyfold.farm.tables import table
-from leyfold.ground.drawn import Drawn, Floats, Remark, refuse, remark
+from leyfold.ground.drawn import Drawn, Remark, refuse, remark
 from leyfold.ground.flat import to_metres
 from leyfold.ground.formats import open_source
 from leyfold.ground.geojson import tidy
@@ -90,6 +90,8 @@ def read_land(
                     used.add((kind, f"{things[-1].buffer_m:g}"))
         except BadInput as error:
             faults += error.faults
+            if len(faults) >= MOST_FAULTS:
+                break
     _raise(faults)
     if not plots:
         refuse(name, "no_field")
@@ -186,9 +188,9 @@ def _thing(d: Drawn, kind: str, file: str, remarks: list[Remark]) -> _Thing:
     return _Thing(d, kind, shape, *((rule["value"], rule["source"]) if own is None else (own, "")))
 
 
-def _ring(points: Iterable[Iterable[float]], *, ccw: bool = True) -> Ring:
-    ring = tuple((float(x), float(y)) for x, y in points)[:-1]
-    return ring if Polygon(ring).exterior.is_ccw == ccw else ring[::-1]
+def _ring(closed: BaseGeometry, *, ccw: bool = True) -> Ring:
+    points = shapely.get_coordinates(closed)[:-1].tolist()
+    return tuple((x, y) for x, y in (points if closed.is_ccw == ccw else points[::-1]))
 
 
 def _fields(plots: list[tuple[Drawn, list[Polygon]]], file: str, remarks: list[Remark]) -> tuple[Field, ...]:
@@ -214,8 +216,8 @@ def _fields(plots: list[tuple[Drawn, list[Polygon]]], file: str, remarks: list[R
             id_ = _unused(f"{base}-{n}" if len(fresh) > 1 else base, ids, d.label, remarks)
             margin = _number(d, "margin", file, 0.0, MOST_MARGIN_M)
             fields.append(Field(
-                id=id_, name=d.name or id_, outer=_ring(part.exterior.coords),
-                holes=tuple(_ring(h.coords, ccw=False) for h in part.interiors),
+                id=id_, name=d.name or id_, outer=_ring(part.exterior),
+                holes=tuple(_ring(h, ccw=False) for h in part.interiors),
                 margin_m=MARGIN_M if margin is None else margin,
             ))
             shapes.append(part)
@@ -302,12 +304,8 @@ def _with_things(fields: tuple[Field, ...], things: list[_Thing], file: str,
 def _exclusion(id_: str, thing: _Thing, part: BaseGeometry) -> Exclusion:
     shape: Literal["ring", "line", "point"]
     if isinstance(part, Polygon):
-        shape, points = "ring", _ring(part.exterior.coords)
+        shape, points = "ring", _ring(part.exterior)
     else:
         shape = "line" if isinstance(part, LineString) else "point"
-        points = tuple((float(x), float(y)) for x, y in _coords(part))
+        points = tuple((x, y) for x, y in shapely.get_coordinates(part).tolist())
     return Exclusion(id_, thing.kind, shape, points, thing.buffer_m, thing.source)
-
-
-def _coords(part: BaseGeometry) -> Floats:
-    return np.asarray(shapely.get_coordinates(part))
