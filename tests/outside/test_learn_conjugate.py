@@ -202,7 +202,9 @@ def test_survival_is_a_beta_on_bird_days() -> None:
     diary.write("2027-02-04 09:00", "found dead", place="east", heads=4)
     diary.write("2027-02-10 09:00", "found dead", place="east", heads=6)
     diary.write("2027-02-20 09:00", "sold", place="east", heads=40)
-    state = fold(FARM, diary, utc("2027-02-28 09:00"))
+    diary.write("2027-02-27 09:00", "counted", place="east", heads=50)
+    # Nobody looked after the 27th, so later days are no proof that the birds live.
+    state = fold(FARM, diary, utc("2027-06-28 09:00"))
     mine = learn(FARM, state).lines["tawny"]
     # At risk, by hand: 100 birds on the days 1 to 4 February, 96 from the 5th to the 10th, then 90 and 50.
     week, brooder = 4 * 100 + 3 * 96, 3 * 96 + 9 * 90 + 8 * 50

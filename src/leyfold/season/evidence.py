@@ -98,13 +98,15 @@ def _through(
     farm: Farm, line: Line, state: State, facts: BatchFacts, hatched: date
 ) -> Mapping[Stage, Through]:
     found: dict[Stage, Through] = {}
+    end = _last_look(state, facts)
     sorting = facts.sorted_on or hatched + timedelta(days=round(line.sort_d.value))
     edges = (hatched + timedelta(days=FIRST_WEEK_D), sorting)
     changes: dict[Stage, dict[date, float]] = {}
     for spell in state.spells:
-        if spell.batch != facts.batch:
+        if spell.batch != facts.batch or spell.first >= end:
             continue
-        cuts = sorted({spell.first, spell.until, *(e for e in edges if spell.first < e < spell.until)})
+        last = min(spell.until, end)
+        cuts = sorted({spell.first, last, *(e for e in edges if spell.first < e < last)})
         for first, until in pairwise(cuts):
             for stage, part in _stages(farm, line, edges, first, spell.place, spell.sex):
                 heads = spell.heads * part
@@ -119,6 +121,21 @@ def _through(
             for stage, part in _stages(farm, line, edges, count.on, count.place or "", count.sex):
                 found.setdefault(stage, Through()).lost += count.number * part
     return found
+
+
+def _last_look(state: State, facts: BatchFacts) -> date:
+    """The day after birds of the batch were last found lost, sent off, sorted or counted by hand. Later days
+    do not count: that no loss is written down is no proof that none happened."""
+    stood = {(s.place, s.first, s.until) for s in state.spells if s.batch == facts.batch}
+    looks = [count.on for count in (*facts.dead, *facts.killed, *facts.gone)]
+    looks += [facts.sorted_on] if facts.sorted_on else []
+    looks += [
+        count.on
+        for count in state.head_counts
+        if count.batch == facts.batch
+        or (count.batch is None and any(p == count.place and a <= count.on < b for p, a, b in stood))
+    ]
+    return max(looks, default=date.min) + timedelta(days=1)
 
 
 def _stages(
