@@ -184,7 +184,6 @@ class Page:
 _BOUNDS = {
     "greater_than": "not_above",
     "greater_than_equal": "too_little",
-    "less_than": "not_below",
     "less_than_equal": "too_much",
 }
 _KINDS = {

@@ -43,7 +43,8 @@ def look_through(page: Page, farm: Farm, plan: Plan) -> None:
         if stay is not None:
             _stay(page, path, farm, batches[stay.batch], stay)
     _crowds(page, batches, plan.stays)
-    for (path, _), out in zip(_tables(page, ("out",)), plan.outs, strict=False):
+    outs = [path for path, given in _tables(page, ("out",)) if given["batch"] in batches]
+    for path, out in zip(outs, plan.outs, strict=True):
         if out.on < batches[out.batch].arrives_on:
             page.fault((*path, "on"), "out_early", on=out.on, arrives=batches[out.batch].arrives_on)
         if begins is not None and out.on - begins > LONGEST:
