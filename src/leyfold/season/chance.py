@@ -4,16 +4,16 @@ distributions.
 A beta-binomial hatch is thinned by sex (binomial), by each stage (beta-binomial, as the draws have it) and by
 the fox nights of each shelter; batches are independent and add up by convolution. Nothing is sampled. What is
 not exact: where birds part on shelters they are rounded, not by chance but to the nearest; a cluster of fox
-nights ends when the birds change shelters; visits past the fourth in one stay count as the fourth; what is less
-likely than 1e-13 is left out.
+nights ends when the birds change shelters; visits past the fourth in one stay count as the fourth; what is
+less likely than 1e-13 is left out.
 From the middle of a season: hand in `begin(farm, plan, state)`, whose batches carry the eggs found fertile,
 the chicks counted and the birds sorted.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache, reduce
 from itertools import pairwise
@@ -45,7 +45,7 @@ from leyfold.season.whole import (
     thinning,
 )
 
-__all__ = ["Spread", "What", "counted", "number_by"]
+__all__ = ["Counting", "Spread", "What", "counted", "number_by"]
 
 Floats = NDArray[np.float64]
 
@@ -58,6 +58,9 @@ FAULTS = 64
 LUCKS = 16
 """Points over which a stage with drafts within it is averaged (Gauss-Jacobi)."""
 NOTHING = 1e-13
+"""Together less likely than this: left out."""
+ROUND = 32
+"""Tables of fates are made in these steps of birds."""
 VISITS = 4
 """Most visits of a fox to one shelter in one stay that are told apart."""
 
@@ -83,23 +86,50 @@ def number_by(
 ) -> Number:
     """How many pullets are alive at the start of day `on`, or cockerels killed on or before it, by `plan`
     (completed first where it is not). By chance alone foxes come evenly, and batches are all alike."""
-    plan = complete(farm, plan)
-    batches = counted(farm, plan, what, on, line)
-    sex: Sex = "pullet" if what == "pullets" else "cockerel"
-    takes = all_takes([Row(b, sex, farm.lines[b.line]) for b in batches], plan.outs)
-    alike = spread == "chance alone"
-    points, weights = None, np.ones(1)
-    if spread == "shared":
-        nodes, weights = np.polynomial.legendre.leggauss(FAULTS)
-        points, weights = (nodes + 1.0) / 2.0, weights / 2.0
-    parts = []
-    for batch in batches:
-        kind = farm.lines[batch.line]
-        came = _trimmed(_of_sex(batch, kind, sex, _came(batch, kind, alike, points)))
-        path = _path(farm, plan, Row(batch, sex, kind), on, takes[batch.id, sex], what, alike)
-        parts.append(came @ _fate(came.shape[-1] - 1, path))
-    total = np.atleast_2d(convolved(parts))
-    return Number(total[0] if total.shape[0] == 1 else weights @ total)
+    return Counting(farm, complete(farm, plan), what, on, spread, line).number()
+
+
+class Counting:
+    """One question about one completed plan, to be answered for other numbers of eggs in its sets."""
+
+    def __init__(
+        self,
+        farm: Farm,
+        plan: Plan,
+        what: What,
+        on: date,
+        spread: Spread = "batches",
+        line: str | None = None,
+    ) -> None:
+        self.farm = farm
+        self.batches = counted(farm, plan, what, on, line)
+        self.sex: Sex = "pullet" if what == "pullets" else "cockerel"
+        self.alike = spread == "chance alone"
+        self.points: Floats | None = None
+        self.weights = np.ones(1)
+        if spread == "shared":
+            nodes, weights = np.polynomial.legendre.leggauss(FAULTS)
+            self.points, self.weights = (nodes + 1.0) / 2.0, weights / 2.0
+        rows = [Row(b, self.sex, farm.lines[b.line]) for b in self.batches]
+        takes = all_takes(rows, plan.outs)
+        self.paths = [
+            _path(farm, plan, row, on, takes[row.batch.id, self.sex], what, self.alike) for row in rows
+        ]
+
+    def number(self, eggs: Mapping[str, int] | None = None) -> Number:
+        """The number asked for, with `eggs` by batch in place of those of the plan."""
+        eggs = eggs or {}
+        parts = []
+        for batch, path in zip(self.batches, self.paths, strict=True):
+            if batch.id in eggs:
+                batch = replace(batch, eggs=eggs[batch.id], fertile=None)
+            line = self.farm.lines[batch.line]
+            came = _trimmed(_of_sex(batch, line, self.sex, _came(batch, line, self.alike, self.points)))
+            # One table serves all numbers of birds up to its size.
+            size = -(-came.shape[-1] // ROUND) * ROUND
+            parts.append(_trimmed(came @ _fate(size, path)[: came.shape[-1]]))
+        total = np.atleast_2d(convolved(parts))
+        return Number(total[0] if total.shape[0] == 1 else self.weights @ total)
 
 
 def _came(batch: Batch, line: Line, alike: bool, points: Floats | None) -> Floats:
@@ -116,7 +146,7 @@ def _came(batch: Batch, line: Line, alike: bool, points: Floats | None) -> Float
 
 
 def _trimmed(pmf: Floats) -> Floats:
-    """Without the numbers at the upper end that together are less likely than NOTHING: they only cost time."""
+    """Without the numbers at the upper end that together are less likely than NOTHING."""
     rest = pmf.reshape(-1, pmf.shape[-1]).max(axis=0)[::-1].cumsum()[::-1]
     return pmf[..., : max(int(np.count_nonzero(rest > NOTHING)), 1)]
 

@@ -91,25 +91,33 @@ def storage(batch: Batch, line: Line) -> float:
 def course(farm: Farm, batches: Sequence[Batch], window: Window) -> Course:
     """The course of every dated batch over the window."""
     rows = tuple(Row(batch, sex, farm.lines[batch.line]) for batch in batches for sex in SEXES)
+    came = [hatched_heads(batch, farm.lines[batch.line]) for batch in batches]
+    heads = np.array([of[sex] for of in came for sex in SEXES])[:, None]
     first = window.first.toordinal()
-    days = np.arange(window.days, dtype=np.int64)
-    hatched = np.array([r.batch.hatched_on.toordinal() - first for r in rows], dtype=np.int64)
-    arrives = np.array([r.batch.arrives_on.toordinal() - first for r in rows], dtype=np.int64)
-    age = days[None, :] - hatched[:, None]
-    alive = np.zeros(age.shape)
-    survive = np.ones(age.shape)
-    for i, row in enumerate(rows):
-        heads = hatched_heads(row.batch, row.line)[row.sex]
-        ages = np.arange(arrives[i] - hatched[i], max(int(age[i, -1]), int(arrives[i] - hatched[i])) + 2)
-        ends, shares = stages(row)
-        share = losses.alive_share(ages, ends_d=ends, survivals=shares)
-        # The window may open after the batch came: its columns are a slice of its own days.
-        at = days - arrives[i]
-        here = at >= 0
-        alive[i, here] = heads * share[at[here]] / share[0]
-        survive[i, here] = share[at[here] + 1] / share[at[here]]
+    # One day more than the window has: its last day needs to know who lives on.
+    days = np.arange(window.days + 1, dtype=np.int64)
+    hatched = np.array([r.batch.hatched_on.toordinal() - first for r in rows], dtype=np.int64)[:, None]
+    arrives = np.array([r.batch.arrives_on.toordinal() - first for r in rows], dtype=np.int64)[:, None]
+    share = _alive_share(rows, np.maximum(days, arrives) - hatched)
+    age = days[:-1] - hatched
+    here = age >= arrives - hatched
+    alive = np.where(here, heads * share[:, :-1] / _alive_share(rows, arrives - hatched), 0.0)
+    survive = np.where(here, share[:, 1:] / share[:, :-1], 1.0)
     weight, after = _weights(rows, np.maximum(age, 0))
     return Course(window, rows, age, alive, survive, weight, after - weight)
+
+
+def _alive_share(rows: Sequence[Row], age: NDArray[np.int64]) -> Floats:
+    """[row, day] share of the hatched alive at an age."""
+    own = [stages(row) for row in rows]
+    longest = max((len(ends) for ends, _ in own), default=0)
+    # A row with fewer stages repeats its last end: a stage of no length loses nobody.
+    ends = np.array([[*e, *[e[-1]] * (longest - len(e))] for e, _ in own]).reshape(len(rows), longest)
+    survivals = np.array([[*s, *[1.0] * (longest - len(s))] for _, s in own]).reshape(len(rows), longest)
+    columns = range(longest)
+    return losses.alive_share(
+        age, ends_d=[ends[:, [k]] for k in columns], survivals=[survivals[:, [k]] for k in columns]
+    )
 
 
 def stages(row: Row) -> tuple[list[float], list[float]]:

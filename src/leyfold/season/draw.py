@@ -113,7 +113,7 @@ def _walk_all(
     span = run.window
     takes = all_takes(run.rows, plan.outs)
     held = {
-        name: stand.here[[i for i, lot in enumerate(stand.lots) if lot.place == name]].any(axis=0)
+        name: np.logical_or.reduce(stand.here[[i for i, lot in enumerate(stand.lots) if lot.place == name]])
         for name in farm.shelters
     }
 
@@ -130,7 +130,9 @@ def _walk_all(
         if arrives >= span.days:
             continue
         stages = luck.stages_of(r, arrives, span.days)
-        base = luck.without_foxes(farm, stages, segments(farm, plan, r.batch.id, r.sex), span.first.toordinal())
+        base = luck.without_foxes(
+            farm, stages, segments(farm, plan, r.batch.id, r.sex), span.first.toordinal()
+        )
         dies = luck.death_days(r, stages, base, birds, seed=seed)
         came[row] = np.count_nonzero(dies >= max(arrives, 0), axis=0)
         dated = [t for t in takes[r.batch.id, r.sex] if 0 <= span.index(t.on) < span.days]
@@ -161,7 +163,7 @@ def _stays(stand: Stand, mine: Ints, farm: Farm) -> list[LotStay]:
 
 
 def _taken(out: Walked) -> Taken:
-    def column(pick: Callable[[tuple[Ints, int, Ints, Ints]], Ints]) -> Ints:
+    def column(pick: Callable[[tuple[Ints, int, Ints, Counts]], Ints | Counts]) -> Ints:
         return np.concatenate([np.zeros(0, dtype=np.int64), *map(pick, out.taken)])
 
     return Taken(

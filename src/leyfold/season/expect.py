@@ -75,7 +75,9 @@ def follow(
     """All that follows from the birds there are: weights (`factor` [lot] over the mean of the sex), feed,
     water, dung, eggs, places and breaches, at the temperatures of the months or at `warmth_C` [day]."""
     span, heads = run.window, birds.heads
-    each = per_head(farm, run, stand.row, factor, warmth_C)
+    # Lots of one flock and weight eat alike: one bird of each is enough.
+    birds_alike, of = np.unique(np.column_stack((stand.row, factor)), axis=0, return_inverse=True)
+    each = per_head(farm, run, birds_alike[:, 0].astype(np.intp), birds_alike[:, 1], warmth_C)
     weight = run.weight_kg[stand.row] * factor[:, None] * stand.here
     hatching = _hatching(plan, run)
     by_machine = {
@@ -84,7 +86,7 @@ def follow(
         )
         for name in farm.incubators
     }
-    n_kg = heads * each.n_kg
+    n_kg = heads * each.n_kg[of]
     places = place_days(farm, stand.lots, heads, heads * weight, n_kg, run.age_d[stand.row], by_machine)
     return Season(
         first=span.first,
@@ -97,15 +99,15 @@ def follow(
         dead=birds.dead,
         killed=birds.killed,
         killed_kg=birds.killed_kg,
-        feed_kg=heads * each.feed_kg,
+        feed_kg=heads * each.feed_kg[of],
         feeds=tuple(farm.feeds),
-        feed_kind=np.where(stand.here, each.feed_kind, -1).astype(np.int8),
-        water_l=heads * each.water_l,
+        feed_kind=np.where(stand.here, each.feed_kind[of], -1).astype(np.int8),
+        water_l=heads * each.water_l[of],
         n_kg=n_kg,
-        p_kg=heads * each.p_kg,
-        k_kg=heads * each.k_kg,
-        eggs=heads * each.eggs,
-        egg_kg=heads * each.egg_kg,
+        p_kg=heads * each.p_kg[of],
+        k_kg=heads * each.k_kg[of],
+        eggs=heads * each.eggs[of],
+        egg_kg=heads * each.egg_kg[of],
         hatching_eggs=hatching,
         places=places,
         breaches=breaches(farm, span, places),

@@ -6,6 +6,7 @@ Every draw of a batch comes from streams of its own (`season.streams`).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +20,17 @@ from leyfold.season.foxes import nightly_survival
 from leyfold.season.grass import Segment, nights
 from leyfold.season.streams import stream
 
-__all__ = ["NEVER", "Stage", "chicks", "death_days", "growth", "hatch_chance", "pullets", "stages_of",
-    "without_foxes"]
+__all__ = [
+    "NEVER",
+    "Stage",
+    "chicks",
+    "death_days",
+    "growth",
+    "hatch_chance",
+    "pullets",
+    "stages_of",
+    "without_foxes",
+]
 
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -103,11 +113,19 @@ def stages_of(row: Row, arrives: int, until: int) -> tuple[Stage, ...]:
     sorted_at = (row.batch.sort_on - row.batch.hatched_on).days
     # Past the last end whole years follow, so that nothing depends on where the window closes.
     later = range(YEAR_D, max(until - arrives + age - round(ends[-1]), 0) + YEAR_D, YEAR_D)
-    edges = sorted({age, *(round(e) for e in ends if e > age), *(max(round(ends[-1]), age) + d for d in later)})
+    edges = sorted(
+        {age, *(round(e) for e in ends if e > age), *(max(round(ends[-1]), age) + d for d in later)}
+    )
     share = alive_share(np.array(edges), ends_d=ends, survivals=survivals)
     return tuple(
-        Stage(int(np.searchsorted(ends, a, side="right")) + a // YEAR_D, arrives + a - age, arrives + b - age, float(share[i + 1] / share[i]), a >= sorted_at)
-        for i, (a, b) in enumerate(zip(edges[:-1], edges[1:], strict=True))
+        Stage(
+            int(np.searchsorted(ends, a, side="right")) + a // YEAR_D,
+            arrives + a - age,
+            arrives + b - age,
+            float(share[i + 1] / share[i]),
+            a >= sorted_at,
+        )
+        for i, (a, b) in enumerate(pairwise(edges))
     )
 
 
@@ -156,7 +174,9 @@ def death_days(
     lost = 1.0 - np.array(base)
     # A constant daily rate, turned round; with none left it is even over the stage.
     pace = np.array([-1.0 / np.log(b) if 0.0 < b < 1.0 else 0.0 for b in base])
-    when = np.where(lost[lived] < 1.0, -np.log1p(-part * np.minimum(lost[lived], 0.999999999)) * pace[lived], part)
+    when = np.where(
+        lost[lived] < 1.0, -np.log1p(-part * np.minimum(lost[lived], 0.999999999)) * pace[lived], part
+    )
     day = first[lived] + np.minimum((when * length[lived]).astype(np.int64), length[lived] - 1)
     days.reshape(-1)[dying] = day
     days[np.arange(birds)[:, None] >= came] = -1

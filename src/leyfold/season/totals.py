@@ -171,8 +171,7 @@ class _Reading:
         rows = at.transpose(2, 0, 1) @ self.heads
         low = np.take_along_axis(rows, self.knot, axis=1)[:, 0]
         high = np.take_along_axis(rows, self.knot + 1, axis=1)[:, 0]
-        value: Singles = low + (high - low) * self.part + _sum(slope, self.lucky)
-        return value
+        return np.asarray(low + (high - low) * self.part + _sum(slope, self.lucky), dtype=np.float32)
 
 
 def _sum(of_bird: Singles, birds: Singles) -> Singles:
@@ -203,9 +202,7 @@ def _killed_kg(
         for take in takes:
             day = run.window.index(take.on)
             upper, gone = gone, gone + take.taken
-            ending = [
-                i for i in np.flatnonzero(stand.row == row) if until[stand.lots[i].stay] == take.on
-            ]
+            ending = [i for i in np.flatnonzero(stand.row == row) if until[stand.lots[i].stay] == take.on]
             if not (0 <= day < run.window.days and ending):
                 continue
             birds = killed[ending].sum(axis=0).astype(np.float32)
@@ -230,4 +227,4 @@ def _spread_between(upper: float, lower: float) -> float:
 
     (high, high_z), (low, low_z) = edge(upper), edge(lower)
     variance = 1.0 + (low_z - high_z) / share - ((low - high) / share) ** 2
-    return max(variance, 0.0) ** 0.5
+    return float(max(variance, 0.0) ** 0.5)

@@ -77,7 +77,10 @@ def one(farm: Farm, draws: Draws, index: int) -> Season:
     warmth = np.clip(temperatures(farm, run.window) + draws.anomaly_K[:, index], -40.0, 50.0)
     season = follow(farm, draws.plan, run, stand, stand.factor * luck, Birds(heads, dead, killed, kg), warmth)
     places = {
-        name: replace(at, kg_n_per_ha_pass=at.kg_n_per_ha_pass * _passes(farm, draws, name, slice(0, draws.days))[:, index])
+        name: replace(
+            at,
+            kg_n_per_ha_pass=at.kg_n_per_ha_pass * _passes(farm, draws, name, slice(0, draws.days))[:, index],
+        )
         if at.kind == "shelter"
         else at
         for name, at in season.places.items()
@@ -123,7 +126,8 @@ def place_tries(farm: Farm, draws: Draws) -> Iterator[PlaceTries]:
                 n_kg *= np.float32(M2_PER_HA / farm.shelters[name].moves_per_day / kit.floor_m2)
                 n_kg *= _passes(farm, draws, name, span)
             floor = np.float32(kit.floor_m2)
-            yield PlaceTries(name, kind, span, heads, heads / floor, kg / floor, n_kg, need / floor)
+            per_m2 = [np.asarray(x / floor, dtype=np.float32) for x in (heads, kg, need)]
+            yield PlaceTries(name, kind, span, heads, per_m2[0], per_m2[1], n_kg, per_m2[2])
 
 
 def limit_chances(farm: Farm, draws: Draws) -> tuple[LimitChance, ...]:

@@ -1,4 +1,4 @@
-"""The birds of one batch and sex, walked through the lots of a completed plan: whole birds, every draw at once.
+"""The birds of one batch and sex, walked through the lots of a completed plan: whole birds, draws together.
 
 Rule of whole birds: when stays end, the birds left in them are told off in line and cut by the shares of the
 stays that begin, each cut shifted by one chance number a draw: every stay gets its share rounded up or down,
@@ -43,7 +43,7 @@ class Walked:
     heads: dict[int, Counts]
     dead: dict[int, Counts]
     killed: Counts
-    taken: list[tuple[Ints, int, Ints, Ints]] = field(default_factory=list)
+    taken: list[tuple[Ints, int, Ints, Counts]] = field(default_factory=list)
 
 
 def walk(
@@ -67,7 +67,7 @@ def walk(
     where = np.full(dies.shape, NOWHERE, dtype=np.int8)
     of = {s.lot: i for i, s in enumerate(stays)}
     edges = sorted({s.first for s in stays} | {s.until for s in stays})
-    drafts = {day: take for day, take in zip(take_days, takes, strict=True)}
+    drafts = dict(zip(take_days, takes, strict=True))
     for k, day in enumerate(edges):
         chance = places.random((2, n))
         ending = [s for s in stays if s.until == day]
@@ -98,7 +98,8 @@ def walk(
 
 def _many(birds: NDArray[np.bool_]) -> Counts:
     """[draw] how many."""
-    return np.add.reduce(birds.view(np.int8), axis=0, dtype=np.int32)
+    many: Counts = np.add.reduce(birds.view(np.int8), axis=0, dtype=np.int32)
+    return many
 
 
 def _line(pool: NDArray[np.bool_]) -> NDArray[np.int32]:

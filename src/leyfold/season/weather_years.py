@@ -1,4 +1,4 @@
-"""Years of weather: departures of the daily mean temperature from the month's, each leaning on the day before."""
+"""Years of weather: how far each day's mean temperature is off the month's, leaning on the day before."""
 
 from __future__ import annotations
 
