@@ -7,10 +7,10 @@ from functools import cache
 
 import pytest
 
-from ground_checker import faults_of_layout
+from ground_checker import faults_of_layout, segments, segments_apart
 from ground_fields import SHELTER, box, features, land, own_fields, parcel, turned
 from ground_peer import peer_ground, peer_stands
-from leyfold.ground.inset import grown, outline, polygons
+from leyfold.ground.inset import grown, inset, outline, polygons
 from leyfold.ground.stands import lay_out
 from leyfold.nouns.land import Exclusion, Field, Footprint, Layout
 
@@ -117,6 +117,16 @@ INSETS = {
     "at-91": ((5319, 2), (4031, 1), (2166, 1)),
     "fi-97": ((2915, 3), (1269, 3), (309, 1)),
 }
+
+
+@pytest.mark.parametrize("name", sorted(INSETS))
+def test_no_inset_comes_nearer_than_its_margin(name: str) -> None:
+    for margin in (0.5, 2.0, 10.0):
+        f = parcel(name, margin)
+        for part in inset(f).geoms:
+            for ring in (part.exterior, *part.interiors):
+                apart = segments_apart(*segments([tuple(ring.coords)]), *segments([f.outer, *f.holes]))
+                assert apart.min() >= margin - 1e-6
 
 
 @pytest.mark.parametrize("name", sorted(INSETS))

@@ -28,8 +28,9 @@ def grown(shape: BaseGeometry, by_m: float) -> BaseGeometry:
     """
     if by_m == 0:
         return shape
-    steps = max(4, ceil(pi / 4 * sqrt(abs(by_m) / (2 * ARC_M))))
-    return shape.buffer(by_m / cos(pi / (4 * steps)), quad_segs=steps)
+    # GEOS rounds the number of chords: one may span up to one and a half steps.
+    steps = max(4, ceil(1.5 * pi / 4 * sqrt(abs(by_m) / (2 * ARC_M))))
+    return shape.buffer(by_m / cos(1.5 * pi / (4 * steps)), quad_segs=steps)
 
 
 def excluded(exclusion: Exclusion) -> BaseGeometry:

@@ -1,0 +1,241 @@
+"""Fields -> paddocks: ground fenced by the rolls owned, piece after piece, and the hens' stays in them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from itertools import pairwise
+from math import cos, degrees, pi, radians, sin, sqrt
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.affinity import rotate
+from shapely.geometry import Polygon, box
+
+from leyfold.ground.inset import inset, polygons
+from leyfold.ground.search import apart, edge_directions, edges_of
+from leyfold.nouns.land import Exclusion, Field, Land, NetStay, Paddock, Point, Ring, Span
+
+__all__ = ["fence", "house_places", "room", "stays"]
+
+LEAST_SIDE_M = 2.0
+"""A shorter side is no use: less than the distance between two posts of a net."""
+
+STRETCH = 1.15
+"""A paddock may be this much larger than wished, so that no strip end is left over."""
+
+
+def fence(
+    land: Land, area_m2: float, net_m: float, *,
+    exclusions: Mapping[str, tuple[Exclusion, ...]] | None = None,
+) -> tuple[Paddock, ...]:
+    """Paddocks of at least `area_m2`, none longer round than `net_m` of netting, in the order to be worked.
+
+    In each field the direction and the number of strips that fence most ground, and among those that come
+    within 2 % of it the one whose paddocks share most side, each with the next, so that least netting is
+    shifted. Ground that holds no whole paddock is left. ValueError where the netting cannot enclose the area.
+    """
+    if not (area_m2 > 0 and net_m >= 4 * sqrt(area_m2)):
+        raise ValueError(f"{net_m:g} m of netting encloses at most {(net_m / 4) ** 2:.0f} m2 as a rectangle")
+    got: list[Paddock] = []
+    for field in land.fields:
+        ground = inset(field, exclusions=(exclusions or {}).get(field.id, ()))
+        ways: list[tuple[float, float, list[Polygon]]] = []
+        for angle in directions(field):
+            flat = rotate(ground, -degrees(angle), origin=(0, 0))
+            for strips in strip_counts(flat.bounds, area_m2, net_m):
+                pieces = cut(flat, strips, area_m2, net_m)
+                ways.append((round(sum(p.area for p in pieces), 3), angle, pieces))
+        most = max((area for area, _, _ in ways), default=0.0)
+        good = [(angle, *in_order(pieces)) for area, angle, pieces in ways if area >= 0.98 * most > 0]
+        if not good:
+            continue
+        angle, order, sides = max(good, key=lambda way: round(sum(way[2]) / len(way[2]), 1))
+        for k, (piece, side) in enumerate(zip(order, sides, strict=True)):
+            ring = tuple(rotate(piece, degrees(angle), origin=(0, 0)).exterior.coords)[:-1]
+            got.append(Paddock(f"{field.id}/n{k + 1}", field.id, ring, piece.area, piece.length, side))
+    return tuple(got)
+
+
+def directions(field: Field) -> list[float]:
+    """The field's main edges and their squares."""
+    edges = edge_directions(field.outer)[:4]
+    if field.contour_deg is not None:
+        edges.append(radians(field.contour_deg))
+    kept: list[float] = []
+    for angle in (*edges, *(edge + pi / 2 for edge in edges)):
+        if all(apart(angle, other) > radians(2) for other in kept):
+            kept.append(angle)
+    return kept
+
+
+def strip_counts(bounds: tuple[float, ...], area_m2: float, net_m: float) -> list[int]:
+    """How many strips across leave them of a width that the netting allows; one too many when none does."""
+    across = bounds[3] - bounds[1]
+    half = net_m / 2
+    reach = sqrt(half * half / 4 - area_m2)
+    most, least = half / 2 + reach, half / 2 - reach
+    few = max(int(np.ceil(across / most - 1e-9)), 1)
+    many = max(int(across / least), few)
+    square = across / sqrt(area_m2)
+    return sorted(range(few, many + 1), key=lambda n: abs(n - square))[:6]
+
+
+def cut(flat: shapely.MultiPolygon, strips: int, area_m2: float, net_m: float) -> list[Polygon]:
+    """Strips of equal width along +x, cut into pieces of one area, up one strip and down the next."""
+    if flat.is_empty:
+        return []
+    x0, y0, x1, y1 = flat.bounds
+    pieces: list[Polygon] = []
+    for k, (low, high) in enumerate(zip(*_between(y0, y1, strips), strict=True)):
+        along: list[Polygon] = []
+        for part in polygons(flat.intersection(box(x0, low, x1, high))):
+            for whole in without_holes(part):
+                along += cut_across(whole, area_m2)
+        along.sort(key=lambda p: p.centroid.x, reverse=bool(k % 2))
+        pieces += [p for p in along if p.area >= area_m2 * (1 - 1e-6) and p.length <= net_m + 1e-6]
+    return pieces
+
+
+def _between(low: float, high: float, many: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    marks = np.linspace(low, high, many + 1)
+    return marks[:-1], marks[1:]
+
+
+def without_holes(part: Polygon) -> list[Polygon]:
+    """The part cut across through the middle of each hole: a net round a pond would fence it in."""
+    if not part.interiors:
+        return [part]
+    x0, y0, x1, y1 = part.bounds
+    x = part.interiors[0].centroid.x
+    halves = polygons(part.intersection(box(x0, y0, x, y1))) + polygons(part.intersection(box(x, y0, x1, y1)))
+    return [p for half in halves for p in without_holes(half)]
+
+
+def cut_across(part: Polygon, area_m2: float) -> list[Polygon]:
+    """Pieces of equal area one after the other along x; an end is left where they would grow too big."""
+    many = int(part.area / area_m2 + 1e-9)
+    if many == 0:
+        return []
+    each = min(part.area / many, area_m2 * STRETCH)
+    x0, y0, _, y1 = part.bounds
+    marks = [x0, *levels(part, each * np.arange(1, many + 1))]
+    found = (part.intersection(box(a, y0, b, y1)) for a, b in pairwise(marks))
+    return [p for piece in found for p in polygons(piece)]
+
+
+def levels(part: Polygon, targets_m2: NDArray[np.float64]) -> list[float]:
+    """The x up to which each target of area lies, by halving."""
+    edges = edges_of(part).turned(-pi / 2)  # +y is now the old x
+    low = np.full(len(targets_m2), part.bounds[0])
+    high = np.full(len(targets_m2), part.bounds[2])
+    for _ in range(50):
+        middle = (low + high) / 2
+        less = edges.below_m2(middle) < targets_m2
+        low, high = np.where(less, middle, low), np.where(less, high, middle)
+    return [float(x) for x in high]
+
+
+def in_order(pieces: list[Polygon]) -> tuple[list[Polygon], list[float]]:
+    """Pieces so ordered that each shares a side with the next where that can be; the sides shared, first 0.
+
+    Of three orders the one with fewest breaks, then most side shared: up one strip and down the next; always
+    over the longest side; always to the neighbour with fewest neighbours left, so that none is cut off.
+    """
+    if not pieces:
+        return [], []
+    sides = np.zeros((len(pieces), len(pieces)))
+    for i, j in shapely.STRtree(pieces).query(pieces, predicate="intersects").T:
+        if i < j:
+            sides[i, j] = sides[j, i] = pieces[i].exterior.intersection(pieces[j].exterior).length
+    sides[sides < LEAST_SIDE_M] = 0.0
+    orders = [list(range(len(pieces))), walked(pieces, sides, last_first=False),
+              walked(pieces, sides, last_first=True)]
+    along = [[0.0, *(float(sides[i, j]) for i, j in pairwise(order))] for order in orders]
+    best = min(range(3), key=lambda k: (along[k].count(0.0), -round(sum(along[k]), 1)))
+    return [pieces[i] for i in orders[best]], along[best]
+
+
+def walked(pieces: list[Polygon], sides: NDArray[np.float64], *, last_first: bool) -> list[int]:
+    """From the first piece over shared sides, to the nearest where there is none left.
+
+    `last_first`: the neighbour with fewest neighbours left goes first (Warnsdorff's rule).
+    """
+    free, at, order = set(range(1, len(pieces))), 0, [0]
+    while free:
+        beside = [j for j in free if sides[at, j] > 0]
+        if beside:
+            ways = {j: sum(1 for k in free if sides[j, k] > 0) if last_first else 0 for j in beside}
+            at = min(beside, key=lambda j: (ways[j], -round(sides[at, j], 3), j))
+        else:
+            at = min(free, key=lambda j: (round(pieces[at].distance(pieces[j]), 3), j))
+        free.remove(at)
+        order.append(at)
+    return order
+
+
+def house_places(ring: Ring, many: int) -> tuple[Point, ...]:
+    """Places for the house in a paddock: the middles of `many` parts of equal area along its long side."""
+    shape = Polygon(ring)
+    corners = np.asarray(shape.minimum_rotated_rectangle.exterior.coords)
+    sides = np.diff(corners[:3], axis=0)
+    dx, dy = sides[int(np.argmax(np.hypot(*sides.T)))]
+    angle = float(np.arctan2(dy, dx))
+    flat = rotate(shape, -degrees(angle), origin=(0, 0))
+    x0, y0, _, y1 = flat.bounds
+    marks = [x0, *levels(flat, shape.area / many * np.arange(1, many + 1))]
+    places = []
+    for a, b in pairwise(marks):
+        piece = max(polygons(flat.intersection(box(a, y0, b, y1))), key=lambda p: p.area)
+        at = piece.centroid if piece.contains(piece.centroid) else piece.representative_point()
+        places.append((cos(angle) * at.x - sin(angle) * at.y, sin(angle) * at.x + cos(angle) * at.y))
+    return tuple(places)
+
+
+def stays(
+    paddocks: Sequence[Paddock], first: date, until: date, *, shift_days: int, house_days: int,
+    rest_days: int, fields: tuple[Field, ...] = (), before: Mapping[str, date] | None = None,
+) -> tuple[NetStay, ...]:
+    """The hens' stays from `first` up to `until`: paddock after paddock, none again before it has rested.
+
+    `before`: by paddock, the day hens last left it. A paddock shut up for hay on any day of a stay is passed
+    over. Ends early when no rested paddock is left; the last stay's end then says when.
+    """
+    hay = {f.id: f.hay_shut for f in fields}
+    left = dict(before or {})
+    got: list[NetStay] = []
+    day, following = first, 0
+    while day < until:
+        end = min(day + timedelta(days=shift_days), until)
+        order = [*range(following, len(paddocks)), *range(following)]
+        i = next((i for i in order if _open(paddocks[i], day, end, rest_days, left, hay)), None)
+        if i is None:
+            break
+        nights = range(0, (end - day).days, house_days)
+        places = house_places(paddocks[i].ring, len(nights))
+        house = tuple((day + timedelta(days=n), place) for n, place in zip(nights, places, strict=True))
+        got.append(NetStay(paddocks[i], Span(day, end), house))
+        left[paddocks[i].id] = end
+        day, following = end, i + 1
+    return tuple(got)
+
+
+def _open(
+    paddock: Paddock, first: date, until: date, rest_days: int, left: Mapping[str, date],
+    hay: Mapping[str, tuple[Span, ...]],
+) -> bool:
+    gone = left.get(paddock.id)
+    rested = gone is None or (first - gone).days >= rest_days
+    return rested and not any(s.first < until and first < s.until for s in hay.get(paddock.field, ()))
+
+
+def room(stays: Sequence[NetStay], hens: float) -> tuple[float, float]:
+    """Square metres a hen: least inside the netting at one time, and over the flock's life.
+
+    The two readings differ and rules ask for either or both. ValueError without stays or hens.
+    """
+    if not stays or not hens > 0:
+        raise ValueError("room wants hens and at least one stay")
+    over_life = {stay.paddock.id: stay.paddock.area_m2 for stay in stays}
+    return min(stay.paddock.area_m2 for stay in stays) / hens, sum(over_life.values()) / hens
