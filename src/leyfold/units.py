@@ -52,7 +52,7 @@ WORDS: Mapping[str, str] = {
     # The gallon of feed and water tables in pounds and feet; the larger one must be asked for by name.
     **dict.fromkeys(("gal", "gallon", "US gallon"), "gallon"),
     **dict.fromkeys(("imperial gallon", "UK gallon"), "imperial_gallon"),
-    **dict.fromkeys(("d", "day"), "day"),
+    **dict.fromkeys(("d", "day", "night"), "day"),
     **dict.fromkeys(("wk", "week"), "week"),
     **dict.fromkeys(("h", "hour"), "hour"),
     **dict.fromkeys(("min", "minute"), "minute"),
@@ -68,7 +68,7 @@ WORDS: Mapping[str, str] = {
     "kJ": "kilojoule",
     "MJ": "megajoule",
     **dict.fromkeys(("%", "percent"), "percent"),
-    **dict.fromkeys(("share", "egg", "bird", "head", "chick"), "dimensionless"),
+    **dict.fromkeys(("share", "egg", "bird", "head", "chick", "times"), "dimensionless"),
 }
 """Every word for a unit, in the singular, and pint's name for it."""
 

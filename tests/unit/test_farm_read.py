@@ -12,6 +12,7 @@ import pytest
 from leyfold.farm.lines import weight_kg
 from leyfold.farm.plan_file import read_plan
 from leyfold.farm.read import read_farm
+from leyfold.farm.schema import RisksTable
 from leyfold.farm.schema_line import HEN_KEYS, LINE_KEYS, SEX_KEYS
 from leyfold.farm.tables import figure, table
 from leyfold.farm.texts import Texts
@@ -106,7 +107,7 @@ ORDERED = {
 
 @pytest.mark.parametrize(("key", "name"), [*LINE_KEYS.items(), *SEX_KEYS.items()])
 def test_each_key_under_the_line_takes(tmp_path: Path, key: str, name: str) -> None:
-    value = between(name) if name not in ORDERED else figure_of(name) + (0 if name == "storage_free_d" else 0)
+    value = between(name) if name not in ORDERED else figure_of(name)
     line = farm_of(tmp_path, f"[lines.wren]\n{key} = {written(name, value)}\n").lines["wren"]
     found = [getattr(line, name)] if key in LINE_KEYS else [getattr(line.of(sex), name) for sex in SEXES]
     for one in found:
@@ -172,7 +173,10 @@ def test_kit_in_any_units(tmp_path: Path) -> None:
 
 
 def test_limits_own_ones_stand_before_cited_ones(tmp_path: Path) -> None:
-    own = '[[limits]]\nid = "ours"\nquantity = "kg_per_m2"\nscope = "shelter"\nat_most = 18\nsource = "own rule"\n'
+    own = (
+        '[[limits]]\nid = "ours"\nquantity = "kg_per_m2"\nscope = "shelter"\n'
+        'at_most = 18\nsource = "own rule"\n'
+    )
     limits = {limit.id: limit for limit in farm_of(tmp_path, KIT + own).limits}
     assert limits["ours"].at_most == 18
     assert "eu_organic_meat_kg" not in limits
@@ -211,6 +215,21 @@ def test_brooder_floor_is_cited_or_own(tmp_path: Path) -> None:
     assert [age for age, _ in cited] == list(table("space")["brooder_floor"]["until_d"])
     own = '[[brooder_floor]]\nuntil = "3 weeks"\nbirds_per_m2 = 20\n'
     assert [(age, f.value) for age, f in farm_of(tmp_path, KIT + own).floor_allowance] == [(21, 20.0)]
+
+
+def test_risks_are_the_farm_s_own_where_it_gives_them(tmp_path: Path) -> None:
+    text = (
+        '[lines.wren]\n[risks]\nfox_chance = "0.2 %"\n'
+        'fox_return_nights = "7 nights"\ntemperature_sd = "4 C"\n'
+    )
+    farm = farm_of(tmp_path, text)
+    assert {name: (f.value, f.source) for name, f in farm.risks.items()} == {
+        "fox_chance": (pytest.approx(0.002), "farm.toml:8"),
+        "fox_return_nights": (7.0, "farm.toml:9"),
+        "temperature_sd": (4.0, "farm.toml:10"),
+    }
+    assert set(RisksTable.model_fields) == set(table("risks"))
+    assert farm_of(tmp_path, KIT).risks == {}
 
 
 def test_own_measures_hold_everywhere(tmp_path: Path) -> None:

@@ -34,7 +34,6 @@ class Page:
 
     def __init__(self, text: Text, data: dict[str, Any]) -> None:
         self.name = text.name
-        self.sha = text.sha
         self.whole = data
         self.data = data
         self.lines: Lines = locate(text.text)

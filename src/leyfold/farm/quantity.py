@@ -23,8 +23,24 @@ from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 from leyfold import units
 from leyfold.words import say
 
-__all__ = ["Price", "Quantity", "Sides", "Slug", "Strict", "When", "refuse", "unit_sentences"]
-
+__all__ = [
+    "Chance",
+    "Count",
+    "Day",
+    "Days",
+    "Kg",
+    "Litres",
+    "Metres",
+    "Price",
+    "Quantity",
+    "Reader",
+    "Share",
+    "Sides",
+    "Slug",
+    "Strict",
+    "When",
+    "unit_sentences",
+]
 
 FIRST_YEAR, LAST_YEAR = 1980, 2199
 MOST_DAYS = 3650
@@ -51,19 +67,19 @@ def unit_sentences(error: units.UnitError) -> tuple[str, str]:
     return say(f"units.{error.key}", **error.values), say(f"units.{mend}", **error.values)
 
 
-class _Read:
+class Reader:
     """What the types below share: a validator that knows the farm's own measures and currency."""
 
-    def _read(self, value: Any, context: Mapping[str, Any]) -> Any:
+    def read(self, value: Any, context: Mapping[str, Any]) -> Any:
         raise NotImplementedError
 
-    def _json(self) -> dict[str, Any]:
+    def json(self) -> dict[str, Any]:
         raise NotImplementedError
 
     def __get_pydantic_core_schema__(self, _source: Any, _handler: GetCoreSchemaHandler) -> CoreSchema:
         def validate(value: Any, info: core_schema.ValidationInfo[Any]) -> Any:
             try:
-                return self._read(value, info.context or {})
+                return self.read(value, info.context or {})
             except units.UnitError as error:
                 wrong, mend = unit_sentences(error)
                 raise PydanticCustomError("said", "{wrong}", {"wrong": wrong, "mend": mend}) from None
@@ -73,11 +89,11 @@ class _Read:
     def __get_pydantic_json_schema__(
         self, _schema: CoreSchema, _handler: GetJsonSchemaHandler
     ) -> dict[str, Any]:
-        return self._json()
+        return self.json()
 
 
 @dataclass(frozen=True)
-class Quantity(_Read):
+class Quantity(Reader):
     """A text with a unit, read as a number of `unit` and held within bounds; `above` itself is too little."""
 
     unit: str
@@ -86,7 +102,7 @@ class Quantity(_Read):
     above: float | None = None
     whole: bool = False
 
-    def _read(self, value: Any, context: Mapping[str, Any]) -> float:
+    def read(self, value: Any, context: Mapping[str, Any]) -> float:
         if isinstance(value, bool) or not isinstance(value, str | int | float):
             refuse("not_quantity", unit=units.spoken(self.unit))
         number = units.parse(value, self.unit, context.get("measures"))
@@ -107,7 +123,7 @@ class Quantity(_Read):
     def _said(self, bound: float) -> str:
         return f"{bound:g}" if units.is_plain(self.unit) else f"{bound:g} {units.spoken(self.unit)}"
 
-    def _json(self) -> dict[str, Any]:
+    def json(self) -> dict[str, Any]:
         text: dict[str, Any] = {"type": "string"}
         if units.is_plain(self.unit):
             number: dict[str, Any] = {"type": "number"}
@@ -122,12 +138,12 @@ class Quantity(_Read):
 
 
 @dataclass(frozen=True)
-class Price(_Read):
+class Price(Reader):
     """Money per `per`, in the farm's currency: "420 EUR/t" read as 0.42 per kg."""
 
     per: str
 
-    def _read(self, value: Any, context: Mapping[str, Any]) -> float:
+    def read(self, value: Any, context: Mapping[str, Any]) -> float:
         if isinstance(value, bool) or not isinstance(value, str):
             key = "not_price_each" if units.is_plain(self.per) else "not_price"
             refuse(key, per=self.per, currency=context.get("currency", "EUR"))
@@ -136,50 +152,50 @@ class Price(_Read):
             refuse("too_little", text=value, least="0")
         return number
 
-    def _json(self) -> dict[str, Any]:
+    def json(self) -> dict[str, Any]:
         return {"type": "string", "x-unit": f"currency/{self.per}"}
 
 
 @dataclass(frozen=True)
-class Sides(_Read):
+class Sides(Reader):
     """Two sides, "8 x 10 ft", read as (metres, metres)."""
 
-    def _read(self, value: Any, _context: Mapping[str, Any]) -> tuple[float, float]:
+    def read(self, value: Any, _context: Mapping[str, Any]) -> tuple[float, float]:
         if not isinstance(value, str):
             raise units.UnitError("sides", text=value)
         return units.parse_sides(value)
 
-    def _json(self) -> dict[str, Any]:
+    def json(self) -> dict[str, Any]:
         return {"type": "string", "x-unit": "m x m"}
 
 
 @dataclass(frozen=True)
-class Calendar(_Read):
+class Calendar(Reader):
     """A date within the life of a farm, so that ages can be counted from it."""
 
-    def _read(self, value: Any, _context: Mapping[str, Any]) -> date:
+    def read(self, value: Any, _context: Mapping[str, Any]) -> date:
         if type(value) is not date:
             refuse("not_date")
         if not FIRST_YEAR <= value.year <= LAST_YEAR:
             refuse("no_such_year", day=value, first=FIRST_YEAR, last=LAST_YEAR)
         return value
 
-    def _json(self) -> dict[str, Any]:
+    def json(self) -> dict[str, Any]:
         return {"type": "string", "format": "date"}
 
 
 @dataclass(frozen=True)
-class When(_Read):
+class When(Reader):
     """A date, or an age in whole days ("28 days", "4 weeks") that counts from hatch."""
 
-    def _read(self, value: Any, context: Mapping[str, Any]) -> date | int:
+    def read(self, value: Any, context: Mapping[str, Any]) -> date | int:
         if isinstance(value, date):
-            return Calendar()._read(value, context)
+            return Calendar().read(value, context)
         if not isinstance(value, str):
             refuse("not_when")
-        return round(Quantity("d", least=0, most=MOST_DAYS, whole=True)._read(value, context))
+        return round(Quantity("d", least=0, most=MOST_DAYS, whole=True).read(value, context))
 
-    def _json(self) -> dict[str, Any]:
+    def json(self) -> dict[str, Any]:
         return {"anyOf": [{"type": "string", "format": "date"}, {"type": "string"}], "x-unit": "date or age"}
 
 

@@ -83,6 +83,11 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm:
         prices={name: price for name in PRICES if (price := getattr(given.prices, name)) is not None},
         limits=(*_limits(page, given), *_default_limits(given)),
         floor_allowance=_allowance(page, given),
+        risks={
+            name: Figure(value, table("risks")[name]["unit"], page.source("risks", name), "farm file")
+            for name, value in given.risks
+            if value is not None
+        },
         measures=dict(measures),
     )
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from leyfold.farm.cited import Cited
 from leyfold.farm.quantity import (
     Chance,
     Count,
@@ -212,6 +213,18 @@ class TemperaturesTable(Strict):
     dec: Warmth | None = None
 
 
+class RisksTable(Strict):
+    """What the season tried many times draws from: the farm's own word on foxes, slips and weather."""
+
+    fox_chance: Annotated[float, Cited("risks", "fox_chance")] | None = None
+    fox_return_factor: Annotated[float, Cited("risks", "fox_return_factor")] | None = None
+    fox_return_nights: Annotated[float, Cited("risks", "fox_return_nights")] | None = None
+    fox_share: Annotated[float, Cited("risks", "fox_share")] | None = None
+    missed_move_chance: Annotated[float, Cited("risks", "missed_move_chance")] | None = None
+    temperature_sd: Annotated[float, Cited("risks", "temperature_sd")] | None = None
+    temperature_persistence: Annotated[float, Cited("risks", "temperature_persistence")] | None = None
+
+
 class LimitTable(Strict):
     id: Slug
     quantity: LimitQuantity
@@ -249,5 +262,6 @@ class FarmTable(Strict):
     wishes: tuple[WishTable, ...] = Field(default=(), strict=False)
     prices: PricesTable = PricesTable()
     temperatures: TemperaturesTable = TemperaturesTable()
+    risks: RisksTable = RisksTable()
     limits: tuple[LimitTable, ...] = Field(default=(), strict=False)
     brooder_floor: tuple[AllowanceTable, ...] = Field(default=(), strict=False)

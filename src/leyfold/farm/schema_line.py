@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field, create_model
 
+from leyfold.farm.cited import Cited
 from leyfold.farm.quantity import Days, Kg, Quantity, Strict
-from leyfold.farm.tables import table
 from leyfold.nouns.stock import Hen, Line, Sex, SexTraits
 
 __all__ = ["HEN_KEYS", "LINE_KEYS", "SEX_KEYS", "GrowthTable", "HenTable", "LineTable", "SexTable"]
@@ -32,27 +32,9 @@ SEX_KEYS = _keys(SexTraits)
 HEN_KEYS = _keys(Hen)
 
 
-@dataclass(frozen=True)
-class Cited(Quantity):
-    """A figure of the stock table: its unit and bounds are looked up when first needed."""
-
-    unit: str = ""
-    entry: str = ""
-
-    def _bounded(self) -> Quantity:
-        entry = table("stock")[self.entry]
-        return Quantity(entry["unit"], least=entry["least"], most=entry["most"])
-
-    def _read(self, value: Any, context: Mapping[str, Any]) -> float:
-        return self._bounded()._read(value, context)
-
-    def _json(self) -> dict[str, Any]:
-        return {**self._bounded()._json(), "description": table("stock")[self.entry]["about"]}
-
-
 def _figures(name: str, keys: Mapping[str, str]) -> type[Strict]:
     wanted: dict[str, Any] = {
-        key: (Annotated[float, Cited(entry=figure)] | None, None) for key, figure in keys.items()
+        key: (Annotated[float, Cited("stock", figure)] | None, None) for key, figure in keys.items()
     }
     return create_model(name, __base__=Strict, **wanted)
 

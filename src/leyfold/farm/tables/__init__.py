@@ -27,7 +27,7 @@ from leyfold.nouns.figure import Figure
 __all__ = ["TABLES", "all_figures", "figure", "table"]
 
 TABLES = (
-    "stock", "feeds", "ingredients", "requirements", "space", "limits", "keep_off", "growth", "kit", "risks",
+    "stock", "feeds", "ingredients", "requirements", "space", "limits", "keep_off", "growth", "kit", "risks", "work",
     "priors",
 )  # fmt: skip
 
