@@ -29,7 +29,7 @@ def test_a_table_lists_itself_alone(name: str) -> None:
 def test_an_entry_is_found_with_or_without_its_table() -> None:
     assert paths("stock.mature_kg") == ["stock.mature_kg.pullet", "stock.mature_kg.cockerel"]
     assert paths("mature_kg.cockerel") == ["stock.mature_kg.cockerel"]
-    assert paths("fertility") == ["stock.fertility"]
+    assert paths("fertility") == ["stock.fertility", "priors.fertility"]
     assert paths("Hatch of fertile") == ["stock.hatch_of_fertile"]
 
 

@@ -20,8 +20,8 @@ from leyfold.nouns.stock import Hen, Line, SexTraits
 
 OUTSIDE = set(EVIDENCE) - {"farm file", "records"}
 UNITS = {
-    "1/K", "1/d", "1/week", "A", "C", "batch", "J", "K", "V", "W", "cm/head", "d", "egg", "g", "g/d", "h", "head",
-    "head/K", "head/m2", "kV", "kcal/kg", "kg", "kg/d", "kg/ha", "kg/kg", "kg/kg^0.75/d", "kg/l", "kg/m2",
+    "1/K", "1/d", "1/week", "A", "C", "batch", "J", "K", "V", "W", "cm/head", "d", "egg", "g", "g/d", "h", "h/bird", "h/d", "h/egg", "head",
+    "head/K", "head/m2", "kV", "kcal/kg", "kg", "kg/d", "kg/ha", "kg/kg", "kg/bird", "kg/bird/d", "kg/kg^0.75/d", "kg/l", "kg/m2",
     "kg/week", "l", "l/kg", "m", "m2/head", "share", "times", "week",
 }  # fmt: skip
 CITED = {"about", "source", "evidence"}
@@ -46,6 +46,7 @@ PINNED: dict[str, tuple[int, float, float]] = {
     "growth": (170, 435.3208, 45934.6424),
     "kit": (23, 1302.55, 22566.22),
     "risks": (7, 39.7605, 103.0005),
+    "work": (12, 292.904, 3311.81),
     "priors": (9, 5010.1, 36920.6),
 }
 

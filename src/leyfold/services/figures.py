@@ -30,7 +30,7 @@ class Cited:
 
 
 def find(name: str | None = None) -> list[Cited]:
-    """The figures of the table `name`, of the entry, or with it in their path; all of them for None.
+    """The figures of the table or the path `name`, else with it in their path; all of them for None.
 
     BadInput, with the nearest names, where there is none.
     """
@@ -41,12 +41,8 @@ def find(name: str | None = None) -> list[Cited]:
     if not wanted:
         raise _unknown(name, cited)
     paths = [f"{one.table}.{one.name}" for one in cited]
-    exact = [
-        one
-        for one, path in zip(cited, paths, strict=True)
-        if wanted in (one.table, one.entry) or f"{path}.".startswith(f"{wanted}.")
-    ]
-    within = exact or [one for one, path in zip(cited, paths, strict=True) if wanted in path.lower()]
+    within = [one for one, path in zip(cited, paths, strict=True) if f"{path}.".startswith(f"{wanted}.")]
+    within = within or [one for one, path in zip(cited, paths, strict=True) if wanted in path.lower()]
     if not within:
         raise _unknown(name, cited)
     return within
