@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -26,9 +28,10 @@ def number(
     array = np.asarray(value, dtype=np.float64)
     if array.size == 0:
         return array
-    # NaN passes through min and max, and compares false: two reductions see everything.
-    low, high = array.min(), array.max()
-    if not (np.isfinite(low) and np.isfinite(high)):
+    # NaN passes through min and max, and compares false: two reductions see everything. A reduction costs
+    # more than the rest together where there is one number.
+    low, high = (array, array) if array.ndim == 0 else (array.min(), array.max())
+    if not (math.isfinite(low) and math.isfinite(high)):
         raise ValueError(f"{name} holds a value that is missing or infinite")
     if least is not None and low < least:
         raise ValueError(f"{name} must be at least {least:g}, got {low:g}")

@@ -11,6 +11,9 @@ from leyfold.nature._check import Array, number
 
 __all__ = ["PUBLISHED", "Excretion", "balance_kg", "ipcc_2006_n_kg", "nitrogen_share"]
 
+ROUNDING = 1e-12
+"""Share of what is fed by which a balance of nothing may come out below zero."""
+
 
 def nitrogen_share(protein_share: ArrayLike) -> Array:
     """Nitrogen in feed [kg/kg] from crude protein [kg/kg] 0..1: protein / 6.25, its definition."""
@@ -31,7 +34,7 @@ def balance_kg(
     For N, P or K alike, over any span. `feed_given_kg` >= 0 includes the feed wasted: it lands there too.
     `content_share` 0..1 kg nutrient per kg feed; `gain_kg` live weight gained >= 0 and `kept_per_gain` 0..1
     kg/kg; `egg_kg` >= 0 and `kept_per_egg` 0..1 kg/kg. Broadcasts. Before any loss to the air.
-    ValueError when more is kept than fed: the growth, the feed or the contents are wrong.
+    ValueError when more is kept than fed: the growth, the feed or the contents are wrong. Never negative.
     Published: N 29-30 g/kg gain (broilers; Fenske et al. 2022, Agriculture 13:33, 30), 19.4 g/kg egg.
     """
     fed = number("feed_given_kg", feed_given_kg, least=0) * number(
@@ -40,9 +43,9 @@ def balance_kg(
     gained = number("gain_kg", gain_kg, least=0) * number("kept_per_gain", kept_per_gain, least=0, most=1)
     laid = number("egg_kg", egg_kg, least=0) * number("kept_per_egg", kept_per_egg, least=0, most=1)
     left = fed - gained - laid
-    if np.any(left < 0):
+    if np.any(left < -ROUNDING * fed):
         raise ValueError("more of the nutrient is kept in gain and eggs than the feed brings")
-    return left
+    return np.maximum(left, 0.0)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from leyfold.nature import dung, intake, water
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.figure import Figure
-from leyfold.nouns.stock import Feed
+from leyfold.nouns.stock import Feed, Sex
 from leyfold.season.course import Course, Row
 from leyfold.season.dates import Window
 from leyfold.season.laying import laying
@@ -95,12 +95,14 @@ def _feeds(
     """[row, day] index of the feed of the day's age, and a function from a content to its [row, day]."""
     order = {name: i for i, name in enumerate(farm.feeds)}
     kinds = np.full(age.shape, -1, dtype=np.int8)
+    alike: dict[tuple[str, Sex], list[int]] = {}
     for i, row in enumerate(rows):
-        phases = sorted(
-            (p for p in row.line.feeding if p.sex in (None, row.sex)), key=lambda p: (p.from_d, p.sex or "")
-        )
-        at = np.searchsorted([p.from_d for p in phases], age[i], side="right") - 1
-        kinds[i] = np.where(at >= 0, np.array([order[p.feed] for p in phases], dtype=np.int8)[at], -1)
+        alike.setdefault((row.line.id, row.sex), []).append(i)
+    for (_, sex), same in alike.items():
+        feeding = rows[same[0]].line.feeding
+        phases = sorted((p for p in feeding if p.sex in (None, sex)), key=lambda p: (p.from_d, p.sex or ""))
+        at = np.searchsorted([p.from_d for p in phases], age[same], side="right") - 1
+        kinds[same] = np.where(at >= 0, np.array([order[p.feed] for p in phases], dtype=np.int8)[at], -1)
     feeds: Iterable[Feed] = farm.feeds.values()
     contents = {
         "nitrogen": [float(dung.nitrogen_share(f.protein.value)) for f in feeds],
@@ -155,7 +157,7 @@ def _dropped(
 ) -> Floats:
     kept = _column(rows, lambda r: getattr(r.traits, f"{nutrient}_per_gain"))
     in_egg = _column(rows, lambda r: getattr(r.line.hen, f"{nutrient}_per_egg_kg"))
-    short = given * content < gain * kept + egg_kg * in_egg - 1e-12
+    short = given * content * (1.0 + dung.ROUNDING) < gain * kept + egg_kg * in_egg
     if short.any():
         row = rows[int(np.argmax(short.any(axis=1)))]
         raise BadInput(

@@ -5,7 +5,7 @@ Rows are batch x sex; columns are the days of the window. Nothing here knows of 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -51,8 +51,10 @@ class Course:
     weight_kg: Floats
     gain_kg: Floats
 
+    where: Mapping[tuple[str, Sex], int]
+
     def row(self, batch: str, sex: Sex) -> int:
-        return next(i for i, r in enumerate(self.rows) if r.batch.id == batch and r.sex == sex)
+        return self.where[batch, sex]
 
 
 def hatched_heads(batch: Batch, line: Line) -> dict[Sex, float]:
@@ -104,7 +106,8 @@ def course(farm: Farm, batches: Sequence[Batch], window: Window) -> Course:
     alive = np.where(here, heads * share[:, :-1] / _alive_share(rows, arrives - hatched), 0.0)
     survive = np.where(here, share[:, 1:] / share[:, :-1], 1.0)
     weight, after = _weights(rows, np.maximum(age, 0))
-    return Course(window, rows, age, alive, survive, weight, after - weight)
+    where = {(row.batch.id, row.sex): i for i, row in enumerate(rows)}
+    return Course(window, rows, age, alive, survive, weight, after - weight, where)
 
 
 def _alive_share(rows: Sequence[Row], age: NDArray[np.int64]) -> Floats:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Lot, Plan
 from leyfold.nouns.season import Season
+from leyfold.nouns.stock import SEXES
 from leyfold.season.bird import per_head
 from leyfold.season.complete import complete
 from leyfold.season.course import Course, course
@@ -76,8 +77,9 @@ def follow(
     water, dung, eggs, places and breaches, at the temperatures of the months or at `warmth_C` [day]."""
     span, heads = run.window, birds.heads
     # Lots of one flock and weight eat alike: one bird of each is enough.
-    birds_alike, of = np.unique(np.column_stack((stand.row, factor)), axis=0, return_inverse=True)
-    each = per_head(farm, run, birds_alike[:, 0].astype(np.intp), birds_alike[:, 1], warmth_C)
+    alike, of = np.unique(np.column_stack((stand.row, factor)), axis=0, return_inverse=True)
+    of = of.reshape(-1)
+    each = per_head(farm, run, alike[:, 0].astype(np.intp), alike[:, 1].astype(np.float64), warmth_C)
     weight = run.weight_kg[stand.row] * factor[:, None] * stand.here
     hatching = _hatching(plan, run)
     by_machine = {
@@ -121,13 +123,12 @@ def lots_of(plan: Plan, run: Course) -> Stand:
     for stay in plan.stays:
         days = np.zeros(run.window.days, dtype=bool)
         days[run.window.clipped(stay.first) : run.window.clipped(stay.until)] = True
-        for row in run.rows:
-            if row.batch.id == stay.batch and stay.sex in (None, row.sex):
-                lots.append(Lot(f"{stay.id}.{row.sex}", stay.batch, row.sex, stay.id, stay.place))
-                pick.append(run.row(row.batch.id, row.sex))
-                share.append(stay.share)
-                factor.append(stay.weight_factor)
-                here.append(days)
+        for sex in SEXES if stay.sex is None else (stay.sex,):
+            lots.append(Lot(f"{stay.id}.{sex}", stay.batch, sex, stay.id, stay.place))
+            pick.append(run.row(stay.batch, sex))
+            share.append(stay.share)
+            factor.append(stay.weight_factor)
+            here.append(days)
     there = np.array(here, dtype=bool).reshape(len(lots), run.window.days)
     return Stand(tuple(lots), np.array(pick, dtype=np.intp), np.array(share), np.array(factor), there)
 

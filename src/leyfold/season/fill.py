@@ -17,7 +17,7 @@ stand over a limit or wait spread in order of the plan, then new ones come.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -50,6 +50,24 @@ class _Standing:
 
     def places(self) -> Sequence[str]:
         return self.shelters or self.party.former
+
+
+class _Events:
+    """(day, what, order of the party), each once, in their order while more come in."""
+
+    def __init__(self, first: Iterable[tuple[int, int, int]]) -> None:
+        self.known = set(first)
+        self.heap = sorted(self.known)
+
+    def add(self, day: int, what: int, order: int) -> None:
+        event = (day, what, order)
+        if event not in self.known:
+            self.known.add(event)
+            heapq.heappush(self.heap, event)
+
+    def __iter__(self) -> Iterator[tuple[int, int, int]]:
+        while self.heap:
+            yield heapq.heappop(self.heap)
 
 
 def nowhere(batch: str, day: date) -> BadInput:
@@ -86,19 +104,18 @@ class Fill:
         """Rules 2 to 5 for every party, in one walk over the days on which something happens."""
         standing = [_Standing(party, order) for order, party in enumerate(parties)]
         of = {id(s.party): s for s in standing}
-        events = [(day, CHANGE, NOBODY) for day in self._changes()]
+        events = _Events((day, CHANGE, NOBODY) for day in self._changes())
         for s in standing:
             came_from_grass = s.party.before is not None and s.party.before.until == s.party.first
-            events.append((s.party.first, PART if came_from_grass else COME, s.order))
-            events.append((s.party.until, GIVE_UP, s.order))
-            events += [(leg.first, CLOSE_RANKS, s.order) for leg in s.party.legs[1:]]
-        heapq.heapify(events)
-        while events:
-            day, what, order = heapq.heappop(events)
+            events.add(s.party.first, PART if came_from_grass else COME, s.order)
+            events.add(s.party.until, GIVE_UP, s.order)
+            for leg in s.party.legs[1:]:
+                events.add(leg.first, CLOSE_RANKS, s.order)
+        for day, what, order in events:
             if what in (GIVE_UP, CHANGE, CLOSE_RANKS):
                 for x in standing:
                     if x.party.first < day < x.party.until and (x.wants_more or self._lost(x, day)):
-                        heapq.heappush(events, (day, SPREAD, x.order))
+                        events.add(day, SPREAD, x.order)
             if what == CHANGE:
                 continue
             s = standing[order]
@@ -149,12 +166,12 @@ class Fill:
         until = min(day + SETTLED_D, s.party.leg(day).until)
         return bool(shelters) and self._over(s.party.load, shelters, day, until) is None
 
-    def _watch(self, s: _Standing, day: int, events: list[tuple[int, int, int]]) -> None:
+    def _watch(self, s: _Standing, day: int, events: _Events) -> None:
         """Look ahead to the first day of this leg on which a limit is passed as the party stands."""
         if s.shelters and not s.wants_more:
             passed = self._over(s.party.load, s.shelters, day, s.party.leg(day).until)
             if passed is not None:
-                heapq.heappush(events, (passed, SPREAD, s.order))
+                events.add(passed, SPREAD, s.order)
 
     def _close_ranks(self, s: _Standing, day: int) -> None:
         self._close(s, day)

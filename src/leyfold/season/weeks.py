@@ -77,5 +77,6 @@ def _by_week(days: Floats) -> Floats:
 
 
 def _worst(values: list[Floats], days: int) -> Floats:
-    worst: Floats = np.max([np.zeros(days), *values], axis=0)
-    return _by_week(worst).max(axis=1)
+    by_day: Floats = np.max([np.zeros(days), *values], axis=0)
+    by_week: Floats = _by_week(by_day).max(axis=1)
+    return by_week
