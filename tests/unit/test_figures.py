@@ -30,7 +30,7 @@ def test_an_entry_is_found_with_or_without_its_table() -> None:
     assert paths("stock.mature_kg") == ["stock.mature_kg.pullet", "stock.mature_kg.cockerel"]
     assert paths("mature_kg.cockerel") == ["stock.mature_kg.cockerel"]
     assert paths("fertility") == ["stock.fertility", "priors.fertility"]
-    assert paths("Hatch of fertile") == ["stock.hatch_of_fertile"]
+    assert paths("Hatch of fertile") == ["stock.hatch_of_fertile", "priors.hatch_of_fertile"]
 
 
 def test_part_of_a_name_finds_all_that_hold_it() -> None:
