@@ -299,6 +299,12 @@ def test_a_written_stay_takes_birds_present_on(tmp_path: Path) -> None:
     ]
 
 
+def test_a_stay_written_from_the_first_day_stands_for_the_place(tmp_path: Path) -> None:
+    stay = '[[stay]]\nbatch = "p"\nplace = "one"\nfrom = 2027-05-03\nuntil = 2027-05-20\n'
+    plan = plan_of(tmp_path, PRESENT + 'age = "20 days"\npullets = 9\nplace = "barn"\n' + stay)
+    assert [s.place for s in plan.stays] == ["one"]
+
+
 def test_all_faults_at_once_in_the_order_of_the_file(tmp_path: Path) -> None:
     text = (
         '[lines.wren]\nfertility = 1.2\nturnout = "9 weeks"\nsort = "8 weeks"\n'
