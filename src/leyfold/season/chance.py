@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache, reduce
 from itertools import pairwise
+from statistics import NormalDist
 from typing import Literal
 
 import numpy as np
@@ -49,12 +50,14 @@ __all__ = ["Counting", "Spread", "What", "counted", "number_by"]
 
 Floats = NDArray[np.float64]
 
+_BELOW = NormalDist().cdf
+
 What = Literal["pullets", "table birds"]
 Spread = Literal["chance alone", "batches", "shared"]
 """What differs: nothing but chance; each batch for itself; all batches together by one hatch fault."""
 
 FAULTS = 64
-"""Points of the spread of hatches over which one shared fault is averaged (Gauss-Legendre)."""
+"""Points of the spread of hatches over which one shared fault is averaged (Gauss-Hermite, in deviates)."""
 LUCKS = 16
 """Points over which a stage with drafts within it is averaged (Gauss-Jacobi)."""
 NOTHING = 1e-13
@@ -108,8 +111,8 @@ class Counting:
         self.points: Floats | None = None
         self.weights = np.ones(1)
         if spread == "shared":
-            nodes, weights = np.polynomial.legendre.leggauss(FAULTS)
-            self.points, self.weights = (nodes + 1.0) / 2.0, weights / 2.0
+            deviates, weights = np.polynomial.hermite_e.hermegauss(FAULTS)
+            self.points, self.weights = np.array([_BELOW(z) for z in deviates]), weights / weights.sum()
         rows = [Row(b, self.sex, farm.lines[b.line]) for b in self.batches]
         takes = all_takes(rows, plan.outs)
         self.paths = [

@@ -72,6 +72,7 @@ class Fox:
 
 
 def fox(farm: Farm) -> Fox:
+    """The habits by the farm's figures of risk."""
     return Fox(
         risk(farm, "fox_chance"),
         risk(farm, "fox_return_factor"),

@@ -15,4 +15,5 @@ def risk_figure(farm: Farm, name: str) -> Figure:
 
 
 def risk(farm: Farm, name: str) -> float:
+    """The value alone."""
     return risk_figure(farm, name).value
