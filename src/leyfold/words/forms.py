@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-__all__ = ["day", "day_and_month", "month", "number"]
+__all__ = ["day", "day_and_month", "month", "number", "significant"]
 
 
 def number(value: float, digits: int = 0, language: str = "en") -> str:
@@ -13,6 +13,18 @@ def number(value: float, digits: int = 0, language: str = "en") -> str:
 
     pattern = "#,##0" + ("." + "0" * digits if digits else "")
     return format_decimal(round(value, digits) + 0.0, pattern, locale=language)
+
+
+def significant(value: float, figures: int, language: str = "en") -> str:
+    """`value` to so many significant figures, whole numbers whole, without trailing zeros."""
+    from math import floor, log10
+
+    from babel.numbers import format_decimal
+
+    size = floor(log10(abs(value))) if value else 0
+    decimals = min(max(figures - 1 - size, 0), 12)
+    pattern = "#,##0" + ("." + "#" * decimals if decimals else "")
+    return format_decimal(round(value, decimals) + 0.0, pattern, locale=language)
 
 
 def day(on: date, language: str = "en") -> str:
