@@ -114,13 +114,9 @@ def _chosen(scope: Scope, ask: Ask, values: Floats, at: date | None, today: date
         return today, say("why.choice_today")
     if ask.span == "week":
         weeks = values.reshape(-1, A_WEEK.days)
-        whole = (
-            weeks[:, 0]
-            if ask.what in MONDAYS
-            else weeks.sum(axis=1)
-            if ask.what in FLOWS
-            else weeks.max(axis=1)
-        )
+        whole = weeks.sum(axis=1) if ask.what in FLOWS else weeks.max(axis=1)
+        if ask.what in MONDAYS:
+            whole = weeks[:, 0]
         return scope.first + A_WEEK * int(whole.argmax()), say("why.choice_peak_week")
     return scope.season.day(int(values.argmax())), say("why.choice_peak")
 

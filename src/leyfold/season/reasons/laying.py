@@ -72,7 +72,7 @@ def _rate(bird: Bird) -> Step:
     formula = "lay_a * exp(-lay_b * weeks) / (1 + exp(-lay_c * (weeks - lay_d))) * lit"
     source = say("why.source_lay")
     return step(
-        "laid_each", float(curve) * lit.value, "eggs", formula, *terms_, source=source, evidence="memory"
+        "laid_each", float(curve) * lit.value, "eggs", formula, *terms, source=source, evidence="memory"
     )
 
 

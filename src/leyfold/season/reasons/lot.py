@@ -84,7 +84,8 @@ class Bird:
 
     def of_plan(self, key: str, value: float, unit: str, **values: object) -> Given:
         """A number that the plan says of the batch, or the records in its place."""
-        return written(key, value, unit, *told_by(self.row.batch.id, self.recorded), **values)
+        source, evidence = told_by(self.row.batch.id, self.recorded)
+        return written(key, value, unit, source, evidence, **values)
 
     @property
     def age(self) -> Given:

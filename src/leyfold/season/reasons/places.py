@@ -13,7 +13,7 @@ from leyfold.nouns.plan import Batch
 from leyfold.nouns.why import Step
 from leyfold.season.party import M2_PER_HA
 from leyfold.season.reasons.heads import heads
-from leyfold.season.reasons.lot import floor, given, step, written
+from leyfold.season.reasons.lot import floor, given, step, told_by, written
 from leyfold.season.reasons.scope import Ask, Scope
 from leyfold.season.reasons.sums import added, of_day
 from leyfold.season.weeks import SOMEBODY
@@ -107,13 +107,9 @@ def eggs_in(scope: Scope, ask: Ask, day: date) -> Step:
 
 def eggs_of(scope: Scope, batch: Batch) -> Step:
     """The eggs of one set."""
-    key, evidence = (
-        ("source_records", "records") if batch.id in scope.recorded else ("source_plan", "farm file")
-    )
-    eggs = written("eggs_set", batch.eggs or 0, "eggs", say(f"why.{key}", batch=batch.id), evidence)
-    return Step(
-        "eggs_set", batch.id, eggs.value, "eggs", "eggs_set", (eggs,), ask=f"eggs_set/season:{batch.id}"
-    )
+    eggs = written("eggs_set", batch.eggs or 0, "eggs", *told_by(batch.id, scope.recorded))
+    ask = f"eggs_set/season:{batch.id}"
+    return Step("eggs_set", batch.id, eggs.value, "eggs", "eggs_set", (eggs,), ask=ask)
 
 
 def shelters_in_use(scope: Scope, day: date) -> Step:
