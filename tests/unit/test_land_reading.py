@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, Polygon
 
 from leyfold.farm.tables import table
 from leyfold.ground.geojson import write_geojson
 from leyfold.ground.read import read_land
 from leyfold.nouns.errors import BadInput
-from leyfold.nouns.land import Land
+from leyfold.nouns.land import Field, Land
 
 LON, LAT = 14.0, 56.0
 PLACE = (LAT, LON)
@@ -143,6 +143,15 @@ def test_every_kind_comes_back_from_the_file_written(kind: str) -> None:
     assert [(e.id, e.kind, e.shape, e.buffer_m) for e in one.exclusions] == [
         (e.id, e.kind, e.shape, e.buffer_m) for e in two.exclusions]
     assert (len(two.gates), len(two.water), two.margin_m) == (1, 1, one.margin_m)
+
+
+def test_rings_drawn_the_other_way_are_written_the_standard_way() -> None:
+    outer, hole = SQUARE[:-1], [(30.0, 30.0), (60.0, 30.0), (60.0, 60.0)]
+    field = Field("f", "f", tuple(outer[::-1]), (tuple(hole),))
+    (written,) = json.loads(write_geojson(Land((field,), LON, LAT)))["features"]
+    one, two = (LinearRing(ring) for ring in written["geometry"]["coordinates"])
+    assert one.is_ccw
+    assert not two.is_ccw
 
 
 def test_a_field_across_the_180th_meridian() -> None:
