@@ -17,13 +17,15 @@ from numpy.typing import NDArray
 
 __all__ = [
     "Allotment", "Area", "Dunging", "Exclusion", "Field", "Footprint", "Ground", "Land", "Layout", "Leg",
-    "Line", "NetStay", "Occupation", "Paddock", "Point", "Ring", "SkirtGap", "Span", "Stand", "Strip",
-    "Terrain", "Tread", "rectangle",
+    "Line", "Load", "NetStay", "Occupation", "Paddock", "Point", "Ring", "Scope", "SkirtGap", "Span",
+    "Spot", "Stand", "Strip", "Terrain", "Tread", "rectangle",
 ]
 
 Point = tuple[float, float]
 Ring = tuple[Point, ...]
 Line = tuple[Point, ...]
+Spot = Literal["stand", "net", "house"]
+Scope = Literal["pass", "stand", "strip", "field"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,4 +314,22 @@ class Dunging:
     n_kg: float
     p_kg: float
     k_kg: float
-    spot: Literal["stand", "net", "house"] = "stand"
+    spot: Spot = "stand"
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """Nutrients on a piece of ground from `first` up to `until`, kg to the hectare of that piece.
+
+    `scope`: pass (one stay on one ring), stand, strip or field; `spot` None where all spots are summed.
+    """
+
+    scope: Scope
+    where: str
+    spot: Spot | None
+    first: date
+    until: date
+    area_m2: float
+    n_kg_per_ha: float
+    p_kg_per_ha: float
+    k_kg_per_ha: float
