@@ -273,6 +273,7 @@ PRESENT = '[[present]]\nid = "p"\nline = "wren"\non = 2027-05-03\n'
         # heads of each sex, and until when each is where it is
         ('age = "10 days"\npullets = 9\ncockerels = 8\nplace = "barn"\n', {"pullet": 28, "cockerel": 28}),
         ('age = "60 days"\npullets = 9\ncockerels = 8\nplace = "one"\n', {"pullet": 126, "cockerel": 98}),
+        ('age = "0 days"\npullets = 9\nplace = "barn"\n', {"pullet": 28}),
         ('age = "60 days"\npullets = 9\nplace = "one"\nto_house = "100 days"\n', {"pullet": 100}),
     ],
 )
