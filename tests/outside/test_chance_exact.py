@@ -35,15 +35,15 @@ def a_set(name: str, eggs: int, on: date = SET, **more: object) -> Batch:
     return Batch(name, "tawny", "set", hatch, hatch, set_on=on, eggs=eggs, **more)  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize(("n", "p", "c"), [(1, 0.5, 2.0), (24, 0.83, 60.0), (160, 0.72, 60.0), (640, 0.9, 9.0)])
+@pytest.mark.parametrize(
+    ("n", "p", "c"), [(1, 0.5, 2.0), (24, 0.83, 60.0), (160, 0.72, 60.0), (640, 0.9, 9.0)]
+)
 def test_beta_binomial_is_scipys(n: int, p: float, c: float) -> None:
     k = np.arange(n + 1)
     np.testing.assert_allclose(
         beta_binomial(n, p, c), stats.betabinom.pmf(k, n, c * p, c * (1 - p)), rtol=1e-9, atol=1e-25
     )
-    np.testing.assert_allclose(
-        beta_binomial(n, p, EVEN), stats.binom.pmf(k, n, p), rtol=1e-9, atol=1e-25
-    )
+    np.testing.assert_allclose(beta_binomial(n, p, EVEN), stats.binom.pmf(k, n, p), rtol=1e-9, atol=1e-25)
     np.testing.assert_allclose(
         binomial(n, np.array([p, 0.1]))[1], stats.binom.pmf(k, n, 0.1), rtol=1e-9, atol=1e-25
     )
@@ -235,7 +235,9 @@ def test_drafts_share_the_luck_of_those_left() -> None:
             for taken, weight in {alive // 2: 0.5, -(-alive // 2): 0.5}.items():
                 share = 1.0 if alive % 2 == 0 else weight
                 left = alive - taken
-                total += stats.binom.pmf(alive, 10, first) * share * stats.binom.pmf(k - taken, left, p / first)
+                total += (
+                    stats.binom.pmf(alive, 10, first) * share * stats.binom.pmf(k - taken, left, p / first)
+                )
         return total
 
     for k in (7, 9, 10):
