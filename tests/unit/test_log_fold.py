@@ -159,6 +159,27 @@ def test_corrections() -> None:
     ]
 
 
+def test_a_correction_taken_back_can_be_put_back_and_a_void_undone() -> None:
+    diary = batch_of_fifty()
+    dead = diary.write("2027-02-01 07:00", "found dead", place="east", heads=4)
+    void = diary.write("2027-02-02 07:00", "correction", of=dead, void=True)
+    assert fold(FARM, diary, LATE).groups[0].heads == 50
+    undo = diary.write("2027-02-03 07:00", "correction", of=void, void=True)
+    assert fold(FARM, diary, LATE).groups[0].heads == 46
+    diary.write("2027-02-04 07:00", "correction", of=undo, void=True)
+    assert fold(FARM, diary, LATE).groups[0].heads == 50
+    diary.write("2027-02-05 07:00", "correction", of=dead, data={"place": "east", "heads": 1})
+    assert fold(FARM, diary, LATE).groups[0].heads == 49
+
+
+def test_a_sex_may_be_said_of_birds_not_sorted_yet() -> None:
+    diary = batch_of_fifty()
+    diary.write("2027-02-20 07:00", "killed", place="east", sex="cockerel", heads=3)
+    state = fold(FARM, diary, LATE)
+    assert heads(state) == {("a", None, "east"): 47}
+    assert state.batches["a"].killed[0].sex == "cockerel"
+
+
 def test_a_faulty_record_can_be_mended_by_appending() -> None:
     diary = batch_of_fifty()
     bad = diary.write("2027-02-01 07:00", "found dead", place="east", heads="two")

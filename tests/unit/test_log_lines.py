@@ -91,6 +91,12 @@ def test_merging_is_free_of_order_and_of_repetition(seed: int, rng) -> None:  # 
     assert merge(expected, *parts) == expected
 
 
+def test_merged_records_stand_in_order_of_when_they_happened() -> None:
+    diary = batch_of_fifty()
+    diary.write("2027-01-01 09:00", "note", text="written later, true earlier")
+    assert [r.kind for r in merge(diary)] == ["note", "set", "candled", "hatched"]
+
+
 def test_every_faulty_line_is_told_and_nothing_is_read() -> None:
     good = write(batch_of_fifty()).splitlines()
     with pytest.raises(BadInput) as error:

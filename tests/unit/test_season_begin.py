@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from farms import farm
+from farms import farm, line
 from leyfold.log import fold
 from leyfold.nouns.plan import Batch, Draft, Out, Plan, Stay
 from leyfold.nouns.record import State
@@ -81,6 +81,13 @@ def test_chicks_in_the_brooder() -> None:
     assert places(plan, "a", date(2027, 3, 1)) == {("pullet", "east"): 24.0, ("cockerel", "east"): 24.0}
     assert places(plan, "a", date(2027, 3, 2)) == {}
     assert plan.first == date(2027, 2, 3)
+
+
+def test_birds_not_sorted_are_split_by_the_share_of_the_line() -> None:
+    more = farm(lines={"tawny": line(share_pullets=0.6)})
+    state = fold(more, batch_of_fifty(), utc("2027-02-03 12:00"))
+    (batch,) = begin(more, Plan((a_set(),)), state).batches
+    assert batch.heads == pytest.approx({"pullet": 30.0, "cockerel": 20.0})
 
 
 def test_what_is_overdue_falls_on_the_day() -> None:
@@ -159,7 +166,7 @@ def test_a_batch_gone_vanishes_with_its_stays() -> None:
 
 def test_the_place_now_is_a_fact_and_stays_to_come_are_kept() -> None:
     stays = (
-        Stay("now", "a", None, "west", date(2027, 1, 27), date(2027, 2, 20)),
+        Stay("now", "a", None, "west", date(2027, 1, 27), date(2027, 2, 15)),
         Stay("next", "a", None, "s4", date(2027, 2, 20), date(2027, 3, 20)),
     )
     plan, _ = begun(batch_of_fifty(), "2027-02-03 12:00", a_set(), stays=stays)
