@@ -53,6 +53,14 @@ def test_a_twist_rocks_about_a_diagonal() -> None:
     assert lies.tipped_m[0] == pytest.approx(0.02 * LENGTH * WIDTH, abs=1e-6)
 
 
+@pytest.mark.parametrize("side", [1, -1])
+def test_a_stone_stops_one_way_of_rocking_not_the_other(side: int) -> None:
+    stone = 0.06 * ((np.abs(X) < 0.01) & (np.sign(Y) == side))
+    lies = rest(FINE, 0.02 * X * Y + stone)
+    assert lies.rocks[0]
+    assert lies.tipped_m[0] == pytest.approx(0.02 * LENGTH * WIDTH, abs=1e-6)
+
+
 def test_many_profiles_as_a_general_solver_has_them() -> None:
     around = skirt(LENGTH, WIDTH, 0.1)
     rng = np.random.default_rng(6)
@@ -87,6 +95,17 @@ def test_heights_far_above_the_sea_and_turned_stands() -> None:
     # Open by more than 25 mm where x² < 4 - 0.025/0.02: 3.317 m on both long sides, a step either end.
     assert across.boards_m == pytest.approx((3.317, 3.317), abs=0.1)
     assert along.boards_m == ()
+
+
+@pytest.mark.parametrize("angle", [30.0, 120.0, 205.0])
+def test_a_hollow_way_at_any_angle(angle: float) -> None:
+    cell, size = 0.05, 200
+    x = -5 + (np.arange(size) + 0.5) * cell
+    across = np.cos(np.radians(angle)) * x[None, :] + np.sin(np.radians(angle)) * -x[:, None]
+    terrain = Terrain(-5.0, 5.0, cell, 0.02 * across**2)
+    (gap,) = skirt_gaps([Stand("a", "f", "s", 0, 0.3, -0.2, angle)], Footprint("p", 4.0, 2.0), terrain)
+    assert gap is not None
+    assert gap.worst_m == pytest.approx(0.02 * 4, abs=2e-4)
 
 
 def test_ground_unknown_is_not_ground_level() -> None:
