@@ -3,11 +3,14 @@
 1. A batch is brooded in the brooder it names, else in the first with floor for it, else in the one that
    is passed least.
 2. On its day a party goes into as few free shelters as keep every limit for a week, its own former ones
-   first, then in the order of the farm file; birds are spread by floor.
+   first, then in the order of the farm file; birds are spread by floor. Of two halves of a sorted batch the
+   first leaves a shelter for the other. A shelter is free for a party when nobody is in it and the plan has
+   put nobody there until the party leaves.
 3. On the first day a limit is passed it spreads into free shelters by the same rule.
 4. Where none is free it waits where it stands until one is. From a shelter that the farm no longer has it
    moves by rule 2.
-5. After a draft the birds left are drawn into as few of their shelters as keep the limits until the next.
+5. After a draft the birds left are drawn into the first of their shelters, as few as keep the limits until
+   the next.
 6. Pullets go to the house they name, else the first with room by its limits, else the one passed least.
 On one day shelters are given up first (with them those that come onto the farm, leave it, or are free of
 birds that the plan itself has put there), then drafts close ranks, then sorted birds part, then parties that
@@ -147,8 +150,7 @@ class Fill:
         return not all(self._owned(name, day) for name in s.shelters)
 
     def _spread(self, s: _Standing, day: int, standing: Sequence[_Standing]) -> None:
-        """As many free shelters as the limits of the week ask for; fewer where fewer are free. The first half
-        of a sorted batch leaves one for the other."""
+        """As many free shelters as the limits of the week ask for; fewer where fewer are free."""
         free = self._free(s, day)
         if not s.shelters and len(free) > 1 and any(_other_half(x, s) for x in standing):
             free.pop()
