@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from leyfold.log import merge, read, write
+from leyfold.log.kinds import KINDS
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.record import Record
 from logs import Diary, batch_of_fifty, made_up, ulid, utc
@@ -131,3 +133,26 @@ def test_a_line_is_plain_json() -> None:
         "kind": "hatched",
         "data": {"batch": "a", "chicks": 50, "place": "east"},
     }
+
+
+def test_every_kind_is_told_in_the_docs_with_its_fields() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "records.md").read_text(encoding="utf-8")
+    told = {}
+    for row in page.split("## Kinds")[1].split("## What")[0].splitlines():
+        cells = [cell.strip() for cell in row.strip("|").split("|")]
+        if row.startswith("| `"):
+            told[cells[0].strip("`")] = {field.strip() for field in cells[1].split(",")}
+    fields = {
+        kind: {
+            (info.alias or name) + ("" if info.is_required() else "?")
+            for name, info in model.model_fields.items()
+        }
+        for kind, model in KINDS.items()
+    }
+    assert told == fields
+
+
+def test_the_line_shown_in_the_docs_can_be_read() -> None:
+    page = (Path(__file__).parents[2] / "docs" / "records.md").read_text(encoding="utf-8")
+    (record,) = read(page.split("```json\n")[1].split("```")[0])
+    assert record.kind == "found dead"

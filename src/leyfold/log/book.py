@@ -112,4 +112,5 @@ class Book:
 
 
 def spoken(key: Said) -> str:
+    """A group as an error names it: batch, sex and place, as far as they were said."""
     return ", ".join(part for part in key if part) or "-"

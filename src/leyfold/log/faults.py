@@ -24,4 +24,5 @@ def fault(record: Record, field: str, name: str, /, **values: object) -> Fault:
 
 
 def refused(record: Record, field: str, name: str, /, **values: object) -> BadInput:
+    """To be raised: one record that cannot be."""
     return BadInput(fault(record, field, name, **values))
