@@ -183,6 +183,46 @@ def test_a_batch_elsewhere_changes_no_other_bird() -> None:
     np.testing.assert_array_equal(few.anomaly_K, many.anomaly_K[shift : shift + few.days])
 
 
+def agrees(plan: Plan, n: int = 600, seed: int = 5) -> Draws:
+    """The mean of the draws is the season expected, within 4.5 standard errors; the books close."""
+    draws, expected = draw(FARM, plan, n=n, seed=seed), expect(FARM, plan)
+    balanced(draws)
+    for i, lot in enumerate(draws.lots):
+        heads = draws.heads_of(i)
+        error = np.maximum(heads.std(axis=0), 0.3) / n**0.5
+        assert np.all(np.abs(heads.mean(axis=0) - expected.heads[i]) <= 4.5 * error), lot.id
+        killed = draws.killed[i]
+        assert abs(killed.mean() - expected.killed[i].sum()) <= 4.5 * max(killed.std(), 0.3) / n**0.5, lot.id
+    return draws
+
+
+def test_drafts_before_sorting_on_arrival_and_before_the_window() -> None:
+    hatch = SET + timedelta(days=21)
+    early = a_set(
+        "e", drafts=(Draft(hatch + timedelta(days=45), 0.4), Draft(hatch + timedelta(days=98), 1.0))
+    )
+    at_once = Batch(
+        "o", "tawny", "bought", hatch, hatch, heads={"pullet": 20.0, "cockerel": 21.0},
+        drafts=(Draft(hatch, 0.6),),
+    )  # fmt: skip
+    draws = agrees(Plan((early, at_once), outs=(Out("o", hatch, 0.25),)))
+    gone = [i for i, lot in enumerate(draws.lots) if draws.at[i].start == draws.at[i].stop]
+    assert {draws.lots[i].batch for i in gone} == {"o"}
+    assert all(draws.killed[i].sum() > 0 for i in gone)
+    agrees(Plan((early,), first=hatch + timedelta(days=60)))
+
+
+def test_stays_written_side_by_side_that_end_on_different_days() -> None:
+    hatch = SET + timedelta(days=21)
+    out = hatch + timedelta(days=28)
+    stays = (
+        Stay("p", "a", None, "s1", out, out + timedelta(days=28), heads=20),
+        Stay("q", "a", None, "s2", out, out + timedelta(days=12), heads=40),
+        Stay("r", "a", None, "s3", out + timedelta(days=12), out + timedelta(days=28), heads=40),
+    )
+    agrees(Plan((a_set("a"),), stays=stays))
+
+
 def test_same_seed_same_season_and_another_another() -> None:
     a, b, c = (draw(FARM, PLAN, n=20, seed=s) for s in (1, 1, 2))
     assert by_lot(a) == by_lot(b)

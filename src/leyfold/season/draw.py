@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from leyfold.nouns.draws import Cohort, Draws, Taken
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.plan import Plan
+from leyfold.nouns.plan import Plan, Stay
 from leyfold.season import luck
 from leyfold.season.complete import complete
 from leyfold.season.course import Course, course
-from leyfold.season.dates import window
+from leyfold.season.dates import Window, window
 from leyfold.season.expect import Stand, lots_of
 from leyfold.season.foxes import visits
 from leyfold.season.grass import segments
@@ -22,7 +22,7 @@ from leyfold.season.party import all_takes
 from leyfold.season.risks import risk
 from leyfold.season.streams import stream
 from leyfold.season.totals import totals
-from leyfold.season.walk import LotStay, Walked, walk
+from leyfold.season.walk import LotStay, Walked, drafted, walk
 from leyfold.season.weather_years import anomalies
 
 __all__ = ["draw"]
@@ -50,7 +50,8 @@ def draw(farm: Farm, plan: Plan, *, n: int, seed: int, shared: bool = False) -> 
     run = course(farm, plan.batches, span)
     stand = lots_of(plan, run)
     lots = range(len(stand.lots))
-    first = stand.here.argmax(axis=1)
+    stays = {stay.id: stay for stay in plan.stays}
+    first = np.array([span.clipped(stays[lot.stay].first) for lot in stand.lots], dtype=np.int64)
     length = stand.here.sum(axis=1)
     ends = np.concatenate(([0], np.cumsum(length)))
     at = tuple(slice(int(ends[i]), int(ends[i + 1])) for i in lots)
@@ -112,6 +113,7 @@ def _walk_all(
     """Walks every batch and sex; gives [cohort, draw] the birds alive when the window opens."""
     span = run.window
     takes = all_takes(run.rows, plan.outs)
+    stays = {stay.id: stay for stay in plan.stays}
     held = {
         name: np.logical_or.reduce(stand.here[[i for i, lot in enumerate(stand.lots) if lot.place == name]])
         for name in farm.shelters
@@ -134,10 +136,18 @@ def _walk_all(
             farm, stages, segments(farm, plan, r.batch.id, r.sex), span.first.toordinal()
         )
         dies = luck.death_days(r, stages, base, birds, seed=seed)
-        came[row] = np.count_nonzero(dies >= max(arrives, 0), axis=0)
-        dated = [t for t in takes[r.batch.id, r.sex] if 0 <= span.index(t.on) < span.days]
+        there = dies >= max(arrives, 0)
+        own = takes[r.batch.id, r.sex]
+        if past := [take for take in own if span.index(take.on) < 0]:
+            # The window opens on those whom earlier drafts have left.
+            by_chance = stream(seed, r.batch.id, r.sex, "past drafts").random(n)
+            gone = drafted(there, 1.0 - past[-1].left, by_chance)
+            dies[gone] = -1
+            there &= ~gone
+        came[row] = np.count_nonzero(there, axis=0)
+        dated = [take for take in own if 0 <= span.index(take.on) < span.days]
         walk(
-            _stays(stand, mine, farm),
+            [_lot_stay(farm, span, stand, stays[stand.lots[i].stay], int(i)) for i in mine],
             dated,
             [span.index(t.on) for t in dated],
             dies,
@@ -151,15 +161,9 @@ def _walk_all(
     return came
 
 
-def _stays(stand: Stand, mine: Ints, farm: Farm) -> list[LotStay]:
-    stays = []
-    for i in map(int, mine):
-        days = np.flatnonzero(stand.here[i])
-        if days.size:
-            place = stand.lots[i].place
-            shelter = place if place in farm.shelters else None
-            stays.append(LotStay(i, int(days[0]), int(days[-1]) + 1, float(stand.share[i]), shelter))
-    return stays
+def _lot_stay(farm: Farm, span: Window, stand: Stand, stay: Stay, lot: int) -> LotStay:
+    shelter = stay.place if stay.place in farm.shelters else None
+    return LotStay(lot, span.clipped(stay.first), span.clipped(stay.until), float(stand.share[lot]), shelter)
 
 
 def _taken(out: Walked) -> Taken:

@@ -129,6 +129,7 @@ def totals(
     batch, cv = batch_cv(run, stand)
     feed = np.zeros((len(farm.feeds), days, n), dtype=np.float32)
     water, eggs = np.zeros((days, n), dtype=np.float32), np.zeros((days, n), dtype=np.float32)
+    # Lots of no day begin and end on day 0 here, and so hold in no stretch of days.
     first, length = stand.here.argmax(axis=1), stand.here.sum(axis=1)
     until, start = first + length, np.cumsum(length) - length
     edges = np.unique(np.concatenate([first, until])[np.tile(length > 0, 2)])

@@ -3,7 +3,7 @@
 Rule of whole birds: when stays end, the birds left in them are told off in line and cut by the shares of the
 stays that begin, each cut shifted by one chance number a draw: every stay gets its share rounded up or down,
 and on average exactly its share. A draft takes its share in the same way, evenly out of all the stays it
-draws from.
+draws from. Birds that leave on the day they come are told off twice, into their stay of no day and out of it.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from leyfold.season.drafts import Take
 
-__all__ = ["LotStay", "Walked", "walk"]
+__all__ = ["LotStay", "Walked", "drafted", "walk"]
 
 Ints = NDArray[np.int64]
 Counts = NDArray[np.int32]
@@ -70,16 +70,19 @@ def walk(
     drafts = dict(zip(take_days, takes, strict=True))
     for k, day in enumerate(edges):
         chance = places.random((2, n))
+        at_once = [s for s in stays if s.first == s.until == day]
         ending = [s for s in stays if s.until == day]
-        coming = [s for s in stays if s.first == day]
+        coming = [s for s in stays if s.first == day < s.until]
         here = [s for s in stays if s.first <= day < s.until]
         pool = dies >= day
         if k > 0 and not set(here) <= set(coming):
             # Some stays go on: only the birds of those that end are told off.
             pool &= np.isin(where, [of[s.lot] for s in ending])
+        if at_once:
+            np.copyto(where, _placed(pool, [(of[s.lot], s.share) for s in at_once], chance[1]), where=pool)
         if ending and day in drafts:
             share = min(drafts[day].taken / sum(s.share for s in ending), 1.0)
-            killed = _drafted(pool, 1.0 if drafts[day].left == 0.0 else share, chance[0])
+            killed = drafted(pool, 1.0 if drafts[day].left == 0.0 else share, chance[0])
             for s in ending:
                 out.killed[s.lot] = _many(killed & (where == of[s.lot]))
             dies[killed] = -1
@@ -107,7 +110,8 @@ def _line(pool: NDArray[np.bool_]) -> NDArray[np.int32]:
     return np.cumsum(pool, axis=0, dtype=np.int32)
 
 
-def _drafted(pool: NDArray[np.bool_], share: float, chance: NDArray[np.float64]) -> NDArray[np.bool_]:
+def drafted(pool: NDArray[np.bool_], share: float, chance: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """[bird, draw] which of the pool a draft of `share` takes; `chance` [draw] rounds it."""
     if share >= 1.0:
         return pool.copy()
     line = _line(pool)
