@@ -43,6 +43,7 @@ def el(name: str, /, *inside: str, **attributes: str | float) -> str:
 
 
 def text(words: str, x: float, y: float, classes: str, **attributes: str | float) -> str:
+    """A line of text, escaped, from its left end unless a class says otherwise."""
     return el("text", escape(words), x=x, y=y, class_=classes, **attributes)
 
 

@@ -11,31 +11,11 @@ from leyfold.nouns.season import Season
 from leyfold.nouns.week import Week
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
+from leyfold.season.sums import Sums, sums
 from leyfold.season.weeks import weeks
 from leyfold.services.opened import open_farm
 
-__all__ = ["SeasonAnswer", "Totals", "season_of"]
-
-
-@dataclass(frozen=True, slots=True)
-class Totals:
-    """Sums over the whole season shown."""
-
-    eggs_set: float
-    hatched: float
-    bought: float
-    dead: float
-    killed: float
-    killed_kg: float
-    carcass_kg: float
-    pullets_to_house: float
-    alive_at_end: float
-    feed_kg: dict[str, float]
-    water_l: float
-    n_kg: float
-    p_kg: float
-    k_kg: float
-    eggs: float
+__all__ = ["SeasonAnswer", "season_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +23,7 @@ class SeasonAnswer:
     farm: Farm
     season: Season
     weeks: tuple[Week, ...]
-    totals: Totals
+    totals: Sums
     inputs_sha256: str
 
 
@@ -51,41 +31,4 @@ def season_of(where: Path, at: datetime) -> SeasonAnswer:
     """The expected season of the farm in `where`, with what its records say up to `at`."""
     opened = open_farm(where, at)
     season = expect(opened.farm, complete(opened.farm, opened.ahead))
-    return SeasonAnswer(opened.farm, season, weeks(season), _totals(opened.farm, season), opened.sha256)
-
-
-def _totals(farm: Farm, season: Season) -> Totals:
-    came = {"set": 0.0, "bought": 0.0, "present": 0.0}
-    carcass = housed = 0.0
-    for batch in season.plan.batches:
-        rows = [i for i, lot in enumerate(season.lots) if lot.batch == batch.id]
-        start = min(max(season.index(batch.arrives_on), 0), season.days - 1)
-        came[batch.origin] += float(season.heads[rows, start].sum())
-        cocks = [i for i in rows if season.lots[i].sex == "cockerel"]
-        carcass += float(season.killed_kg[cocks].sum()) * farm.lines[batch.line].dressing_share.value
-        if batch.origin != "present" and batch.house_on is not None:
-            day = season.index(batch.house_on)
-            hens = [i for i in rows if season.lots[i].sex == "pullet"]
-            housed += float(season.heads[hens, day].sum()) if 0 <= day < season.days else 0.0
-    feed = {
-        kind: float(season.feed_kg[season.feed_kind == index].sum())
-        for index, kind in enumerate(season.feeds)
-    }
-    last = season.heads[:, -1] - season.dead[:, -1]
-    return Totals(
-        eggs_set=float(sum(b.eggs or 0 for b in season.plan.batches if b.origin == "set")),
-        hatched=came["set"],
-        bought=came["bought"] + came["present"],
-        dead=float(season.dead.sum()),
-        killed=float(season.killed.sum()),
-        killed_kg=float(season.killed_kg.sum()),
-        carcass_kg=carcass,
-        pullets_to_house=housed,
-        alive_at_end=float(last.sum()),
-        feed_kg=feed,
-        water_l=float(season.water_l.sum()),
-        n_kg=float(season.n_kg.sum()),
-        p_kg=float(season.p_kg.sum()),
-        k_kg=float(season.k_kg.sum()),
-        eggs=float(season.eggs.sum()),
-    )
+    return SeasonAnswer(opened.farm, season, weeks(season), sums(opened.farm, season), opened.sha256)

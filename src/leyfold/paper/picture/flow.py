@@ -75,6 +75,7 @@ class Kill:
 
 
 def ribbons(season: Season) -> tuple[Ribbon, ...]:
+    """All ribbons of a season, batch by batch."""
     return tuple(_all(season))
 
 
@@ -102,6 +103,7 @@ def _runs(days: NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 
 def kills(season: Season, drawn: tuple[Ribbon, ...]) -> tuple[Kill, ...]:
+    """Every killing or putting out, and where in its ribbon the birds lay."""
     found = []
     for i, day in np.argwhere(season.killed > 0).tolist():
         lot = season.lots[i]

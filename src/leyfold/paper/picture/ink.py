@@ -63,6 +63,12 @@ STYLE = """
 .leyfold-year .breach{stroke:#ff9b66}
 .leyfold-year .today{stroke:#a9cd8e}
 }
+@media print{
+.leyfold-year .paper{fill:#fff}
+.leyfold-year .halo{stroke:#fff}
+.leyfold-year .pen{stroke-opacity:.8}
+.leyfold-year .dot{fill-opacity:.9}
+}
 """
 
 _PENS = (

@@ -59,6 +59,7 @@ class Lanes:
 
 
 def lay(farm: Farm, season: Season, drawn: Sequence[Ribbon], top: float, day_px: float) -> Lanes:
+    """Lanes from `top` down, in the order of the farm; `day_px` is how wide a day is."""
     below = {ribbon: under for place in season.places for ribbon, under in _stacked(drawn, place)}
     places = [p for kind in GROUPS for p in season.places.values() if p.kind == kind]
     fullest = {

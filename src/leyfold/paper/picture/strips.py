@@ -100,6 +100,7 @@ def _fill(part: int) -> str:
 
 
 def draw_strip(strip: Strip, days: Days, top: float) -> str:
+    """One strip on its own scale from `top` down, with its highest day."""
     base, total = top + strip.height, strip.total
     peak = float(max(total.max(), 0.0 if strip.high is None else strip.high.max()))
     full = _round(max(peak, strip.limit or 0.0))

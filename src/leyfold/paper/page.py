@@ -1,0 +1,179 @@
+"""The season as one page: the numbers that matter first, the picture, its tables. Without scripts."""
+
+from __future__ import annotations
+
+from base64 import b64encode
+from collections.abc import Iterable, Sequence
+from datetime import date
+from hashlib import sha256
+
+from leyfold.nouns.draws import Draws, WishChance
+from leyfold.nouns.errors import Fault
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.season import Season
+from leyfold.nouns.week import Week
+from leyfold.paper import picture, style
+from leyfold.paper.page_tables import chance_table, places_table, weeks_table
+from leyfold.paper.svg import el, escape
+from leyfold.paper.wall_sheet import in_all, limits_passed
+from leyfold.season.sums import Sums
+from leyfold.words import LANGUAGE, say
+from leyfold.words.forms import day, day_and_month, number
+
+__all__ = ["faults_page", "season_page"]
+
+
+def season_page(
+    farm: Farm,
+    season: Season,
+    weeks: Sequence[Week],
+    totals: Sums,
+    draws: Draws | None = None,
+    wishes: Sequence[WishChance] = (),
+    *,
+    today: date | None = None,
+) -> str:
+    """A whole HTML document in the farm's own forms of numbers and dates; every name is escaped. `draws` adds
+    the chance bands to the picture and a table of them, `wishes` how likely each wish is met."""
+    language, name = farm.holding.language, farm.holding.name
+    last = season.day(season.days - 1)
+    span = say("page.span", first=day(season.first, language), last=day(last, language))
+    drawn = picture.season_picture(farm, season, draws, language=language, today=today)
+    passed = limits_passed(season, language)
+    parts = [
+        _section("short", say("page.in_short"), _big(season, totals, language)),
+        _section(
+            "limits",
+            say("page.limits"),
+            _list(passed, "passed warm") if passed else el("p", escape(say("season.no_breach"))),
+        ),
+        _section("wishes", say("page.wishes"), _list(_wished(farm, wishes, language), "")) if wishes else "",
+        _section(
+            "picture",
+            say("page.picture"),
+            el("p", escape(say("page.picture_read")), class_="soft"),
+            _scroll(say("page.picture"), drawn),
+            class_="picture",
+        ),
+        _section(
+            "weeks", say("page.weeks"), _scroll(say("page.weeks"), weeks_table(season, weeks, language))
+        ),
+        _section("chances", say("page.chances"), _scroll(say("page.chances"), chance_table(draws, language)))
+        if draws is not None
+        else "",
+        _section("places", say("page.places"), _scroll(say("page.places"), places_table(season, language))),
+        _section("in-all", say("page.in_all"), _list(in_all(totals, language), "")),
+    ]
+    return _document(
+        say("page.title", farm=name),
+        el("a", escape(say("page.skip")), href="#weeks", class_="skip")
+        + el("header", el("h1", escape(name)), el("p", escape(span), class_="soft"))
+        + el("main", *parts)
+        + el("footer", el("p", escape(say("page.foot")), class_="soft")),
+        style.STYLE,
+        picture.STYLE,
+    )
+
+
+def faults_page(faults: Iterable[Fault]) -> str:
+    """What is wrong with the farm's files, as a page."""
+    rows = [
+        el("li", el("strong", escape(_place(f))), " ", escape(f.wrong), " ", el("em", escape(f.mend)))
+        for f in faults
+    ]
+    body = el(
+        "main",
+        el("h1", escape(say("page.faults"))),
+        el("p", escape(say("page.faults_hint")), class_="soft"),
+        el("ul", *rows),
+    )
+    return _document(say("page.faults"), body, style.STYLE)
+
+
+def _place(f: Fault) -> str:
+    line = f.file if f.line is None else say("page.fault_line", file=f.file, line=f.line)
+    return ", ".join(part for part in (line, f.feature, f.field) if part) + ":"
+
+
+def _document(title: str, body: str, *styles: str) -> str:
+    """The page around `body`, which may use `styles` and nothing else."""
+    hashes = " ".join(f"'sha256-{b64encode(sha256(s.encode()).digest()).decode()}'" for s in styles)
+    policy = f"default-src 'none'; style-src {hashes}; base-uri 'none'; form-action 'none'"
+    head = (
+        '<meta charset="utf-8"/>'
+        + el("meta", http_equiv="Content-Security-Policy", content=policy)
+        + el("meta", name="viewport", content="width=device-width, initial-scale=1")
+        + el("meta", name="color-scheme", content="light dark")
+        + el("title", escape(title))
+        + f"<style>{styles[0]}</style>"
+    )
+    return (
+        f'<!doctype html>\n<html lang="{LANGUAGE}">\n<head>{head}</head>\n<body>\n{body}\n</body>\n</html>\n'
+    )
+
+
+def _section(name: str, heading: str, *inside: str, class_: str = "") -> str:
+    title = el("h2", escape(heading), id=f"{name}-heading")
+    return "\n" + el("section", title, *inside, id=name, aria_labelledby=f"{name}-heading", class_=class_)
+
+
+def _scroll(name: str, inside: str) -> str:
+    """A frame that can be scrolled sideways, by keyboard too."""
+    return el(
+        "div", inside, class_="scroll", role="region", tabindex="0", aria_label=say("page.scroll", what=name)
+    )
+
+
+def _list(lines: Sequence[str], classes: str) -> str:
+    return el("ul", *(el("li", escape(line)) for line in lines), class_=classes)
+
+
+def _big(season: Season, t: Sums, language: str) -> str:
+    """The five numbers a year is judged by."""
+
+    def n(value: float) -> str:
+        return number(value, 0, language)
+
+    first = min(season.breaches, key=lambda b: b.first, default=None)
+    breach = (
+        (say("page.big_no_breach"), say("page.big_no_breach_told"), "")
+        if first is None
+        else (
+            day_and_month(first.first, language),
+            say("page.big_breach", where=first.where, what=say(f"page.of_{first.limit.quantity}")),
+            "warm",
+        )
+    )
+    shown = [
+        (n(t.pullets_to_house), say("page.big_pullets"), ""),
+        (say("page.kg", number=n(t.carcass_kg)), say("page.big_carcass", killed=n(t.killed)), ""),
+        (n(t.eggs), say("page.big_eggs"), ""),
+        (say("page.kg", number=n(sum(t.feed_kg.values()))), say("page.big_feed"), ""),
+        breach,
+    ]
+    return el(
+        "dl",
+        *(
+            el("div", el("dt", escape(words)), el("dd", escape(big), class_=tone))
+            for big, words, tone in shown
+        ),
+        class_="big",
+    )
+
+
+def _wished(farm: Farm, wishes: Sequence[WishChance], language: str) -> list[str]:
+    """Each wish with the chance that it comes true."""
+    wished = {wish.id: wish for wish in farm.wishes}
+    return [
+        say(
+            "page.wish_short" if w.short else "page.wish_met",
+            number=number(wished[w.wish].number, 0, language),
+            what=say(f"page.wish_{wished[w.wish].what.replace(' ', '_')}"),
+            on=day(w.on, language),
+            chance=number(100 * w.chance, 0, language),
+            wished=number(100 * wished[w.wish].chance, 0, language),
+            low=number(w.low, 0, language),
+            high=number(w.high, 0, language),
+        )
+        for w in wishes
+    ]

@@ -1,0 +1,56 @@
+"""A picture written to a file: SVG as it is, or as PNG."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from leyfold.nouns.errors import BadInput, Fault
+from leyfold.words import say
+
+__all__ = ["png", "write_picture"]
+
+PPI = 144.0
+"""Twice the size on screen: 2,800 pixels across, 240 an inch on A4."""
+
+
+def write_picture(svg: str, path: Path) -> None:
+    """`path` as SVG or PNG by its ending, whole or not at all. BadInput for another ending or a folder that
+    is not there."""
+    kinds = {".svg": lambda: svg.encode(), ".png": lambda: png(svg)}
+    make = kinds.get(path.suffix.lower())
+    if make is None:
+        raise _refused(path, "ending", ending=path.suffix)
+    if not path.parent.is_dir() or path.is_dir():
+        raise _refused(path, "folder", folder=str(path.parent))
+    content = make()
+    half = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        half.write_bytes(content)
+        half.replace(path)
+    except OSError as error:
+        half.unlink(missing_ok=True)
+        raise _refused(path, "write", why=error.strerror or str(error)) from error
+
+
+def _refused(path: Path, key: str, **words: str) -> BadInput:
+    return BadInput(
+        Fault(
+            str(path),
+            "--picture",
+            say(f"picture.file_{key}", **words),
+            say(f"picture.file_{key}_mend", **words),
+        )
+    )
+
+
+def png(svg: str) -> bytes:
+    """The picture in pixels, in its light scheme, with the faces the renderer brings along."""
+    import typst
+
+    page = b'#set page(width: auto, height: auto, margin: 0pt)\n#image("picture.svg")'
+    files = {"main.typ": page, "picture.svg": svg.encode()}
+    # Files in memory are taken, though its types do not say so.
+    made = typst.compile(files, format="png", ppi=PPI, ignore_system_fonts=True)  # type: ignore[call-overload]
+    assert isinstance(made, bytes)
+    return made
