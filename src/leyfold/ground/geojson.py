@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 import numpy as np
@@ -24,7 +24,7 @@ from leyfold.ground.drawn import (
 from leyfold.ground.flat import to_degrees
 from leyfold.nouns.land import Exclusion, Field, Land, Point
 
-__all__ = ["parse_geojson", "tidy", "write_geojson"]
+__all__ = ["collection", "feature_out", "lon_lat", "parse_geojson", "ring_out", "tidy", "write_geojson"]
 
 DEGREES = "OGC:CRS84"
 PLACES = 8
@@ -194,31 +194,36 @@ def write_geojson(land: Land) -> str:
     exclusions: dict[str, Exclusion] = {}
     for field in land.fields:
         about = {"kind": "field", "name": field.name, "margin": field.margin_m}
-        features.append(_feature_out(field.id, about, "Polygon", _polygon_out(field, land)))
+        features.append(feature_out(field.id, about, "Polygon", _polygon_out(field, land)))
         exclusions |= {e.id: e for e in field.exclusions}
     for e in exclusions.values():
         properties: dict[str, Any] = {"kind": e.kind, "buffer": e.buffer_m}
-        points = _degrees(e.points, land)
+        points = lon_lat(e.points, land)
         if e.shape == "ring":
-            features.append(_feature_out(e.id, properties, "Polygon", [_ring_out(points, ccw=True)]))
+            features.append(feature_out(e.id, properties, "Polygon", [ring_out(points, ccw=True)]))
         elif e.shape == "line":
-            features.append(_feature_out(e.id, properties, "LineString", points))
+            features.append(feature_out(e.id, properties, "LineString", points))
         else:
-            features.append(_feature_out(e.id, properties, "Point", points[0]))
+            features.append(feature_out(e.id, properties, "Point", points[0]))
     for field in land.fields:
         for kind, places in (("gate", field.gates), ("water_point", field.water)):
-            for place in _degrees(places, land):
-                features.append(_feature_out(None, {"kind": kind, "field": field.id}, "Point", place))
+            for place in lon_lat(places, land):
+                features.append(feature_out(None, {"kind": kind, "field": field.id}, "Point", place))
+    return collection(features)
+
+
+def collection(features: Iterable[dict[str, Any]]) -> str:
+    """Features as one text, a line each."""
     body = ",\n".join(json.dumps(f, ensure_ascii=False, separators=(",", ":")) for f in features)
     return f'{{"type":"FeatureCollection","features":[\n{body}\n]}}\n'
 
 
-def _feature_out(id_: str | None, properties: dict[str, Any], kind: str, places: object) -> dict[str, Any]:
+def feature_out(id_: str | None, properties: dict[str, Any], kind: str, places: object) -> dict[str, Any]:
     feature: dict[str, Any] = {"type": "Feature"} if id_ is None else {"type": "Feature", "id": id_}
     return feature | {"properties": properties, "geometry": {"type": kind, "coordinates": places}}
 
 
-def _degrees(points: tuple[Point, ...], land: Land) -> list[list[float]]:
+def lon_lat(points: tuple[Point, ...], land: Land) -> list[list[float]]:
     if not points:
         return []
     origin = (land.origin_lon_deg, land.origin_lat_deg)
@@ -227,11 +232,11 @@ def _degrees(points: tuple[Point, ...], land: Land) -> list[list[float]]:
 
 
 def _polygon_out(field: Field, land: Land) -> list[list[list[float]]]:
-    outer = _ring_out(_degrees(field.outer, land), ccw=True)
-    return [outer, *(_ring_out(_degrees(hole, land), ccw=False) for hole in field.holes)]
+    outer = ring_out(lon_lat(field.outer, land), ccw=True)
+    return [outer, *(ring_out(lon_lat(hole, land), ccw=False) for hole in field.holes)]
 
 
-def _ring_out(points: list[list[float]], *, ccw: bool) -> list[list[float]]:
+def ring_out(points: list[list[float]], *, ccw: bool) -> list[list[float]]:
     # Turned after rounding: rounding itself can turn a sliver round.
     p = np.asarray(points)
     p = p - p[0]
