@@ -45,7 +45,7 @@ def why(farm: Path, figure: str, *, at: date | None = None, json: bool = False) 
     figure
         heads, weight, kg, dead, killed, killed_kg, carcass, feed, water, n, p, k, eggs or egg_kg of batches,
         pullets or cockerels, places, brooder, grass or house; heads_per_m2, kg_per_m2, kg_n_per_ha, floor
-        or fullest of a place; eggs_set, shelters; hatched, bought, pullets, alive_at_end.
+        or fullest of a place; eggs_set, shelters; hatched, bought, pullets, alive_at_end; chance of a wish.
     at
         The day. Without it today, where that lies in the season, else the day with most.
     json
@@ -165,7 +165,7 @@ class _Page:
 
     def reference(self, term: Term, figures: int = FIGURES) -> str:
         """A number in a formula, with the mark of its source where it is no step of its own."""
-        shown = significant(term.value, figures, self.language)
+        shown = significant(term.value, figures, self.language).replace("-", "−")
         return (f"({shown})" if term.value < 0.0 else shown) + self.mark(term)
 
     def mark(self, term: Term) -> str:
@@ -202,7 +202,7 @@ class _Page:
 
     def plain(self, value: float) -> str:
         """A number to as many figures as a hand sum needs."""
-        return significant(value, FIGURES, self.language)
+        return significant(value, FIGURES, self.language).replace("-", "−")
 
     def _put(self, formula: str, names: dict[str, str]) -> str:
         """The formula in the signs of a schoolbook, its keys replaced."""

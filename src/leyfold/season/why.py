@@ -14,6 +14,7 @@ from leyfold.nouns.season import Season
 from leyfold.nouns.why import Reason, Step
 from leyfold.season.party import limits_of
 from leyfold.season.reasons.asked import asked
+from leyfold.season.reasons.likely import chance_of
 from leyfold.season.reasons.places import KINDS, PLACES, QUANTITIES, eggs_in, of_place, shelters_in_use
 from leyfold.season.reasons.scope import Ask, Floats, Scope
 from leyfold.season.reasons.sums import FLOWS, of_day, of_days, weight_of_day
@@ -48,6 +49,10 @@ def why(
     ask = asked(scope, figure, dated=at is not None)
     if at is not None:
         _check_date(scope, ask, figure, at)
+    if ask.what == "chance":
+        wish, step = chance_of(scope, ask)
+        wished = say("why.choice_wish", number=wish.number, chance=f"{100 * wish.chance:g}")
+        return _reason(scope, Ask("chance", "season", {"wish": wish.id}), wish.on, wish.on, wished, step)
     if ask.span == "season":
         step = total(scope, ask) if ask.what not in FLOWS else of_days(scope, ask, scope.first, scope.last)
         return _reason(scope, ask, scope.first, scope.last, say("why.choice_season"), step)

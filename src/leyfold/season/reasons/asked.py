@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import NoReturn, get_args
 
 from leyfold.nouns.errors import BadInput, Fault
+from leyfold.season.reasons.likely import bird_wishes
 from leyfold.season.reasons.places import KINDS, PLACES
 from leyfold.season.reasons.scope import Ask, Pick, Scope, Span
 from leyfold.season.reasons.sums import FLOWS, UNITS
@@ -15,7 +16,9 @@ from leyfold.words import say
 
 __all__ = ["ALIASES", "EVENTS", "WHATS", "asked", "refuse"]
 
-WHATS = tuple(dict.fromkeys((*UNITS, "weight", *PLACES, "shelters", *TOTALS)))
+WHATS = tuple(dict.fromkeys((*UNITS, "weight", *PLACES, "shelters", *TOTALS, "chance")))
+OF_ALL = ("hatched", "bought", "pullets", "alive_at_end", "chance")
+"""What is of the whole season alone."""
 
 ALIASES: Mapping[str, str] = {
     "birds": "heads",
@@ -86,9 +89,7 @@ def asked(scope: Scope, text: str, *, dated: bool) -> Ask:
         if name not in usable:
             if name not in _known(scope):
                 refuse(text, "name", name, usable, usable)
-            mend = (
-                say("why.unfit_mend", names=", ".join(reversed(usable))) if usable else say("why.unfit_none")
-            )
+            mend = say("why.unfit_mend", names=", ".join(usable)) if usable else say("why.unfit_none")
             raise BadInput(Fault("leyfold why", text, say("why.unfit", name=name), mend))
         pick, value = usable[name]
         if picks.setdefault(pick, value) != value:
@@ -100,14 +101,14 @@ def asked(scope: Scope, text: str, *, dated: bool) -> Ask:
 def _span(what: str, said: str, dated: bool) -> Span:
     if said:
         return said  # type: ignore[return-value]
-    if (what in TOTALS and what != "eggs_set") or (what in EVENTS and not dated):
+    if what in OF_ALL or (what in EVENTS and not dated):
         return "season"
     return "day"
 
 
 def _has(what: str, span: Span) -> bool:
     """Whether a figure has a value of such a span: birds there are on a day, not over a season."""
-    if what in TOTALS and what != "eggs_set":
+    if what in OF_ALL:
         return span == "season"
     return span != "season" or what in FLOWS or what == "eggs_set"
 
@@ -119,21 +120,34 @@ def _names(scope: Scope, what: str) -> dict[str, tuple[Pick, str]]:
     """The names that narrow a figure, and what each picks; the farm's own stand before the words for sexes
     and kinds of place."""
     season = scope.season
-    batches = {b.id: ("batch", b.id) for b in season.plan.batches}
+    kinds = ("incubator",) if what == "eggs_set" else KINDS.get(what, _BIRDS)
+    batches = _own("batch", [b.id for b in season.plan.batches])
+    places = _own("place", [name for name, place in season.places.items() if place.kind in kinds])
+    words = {word: pick for word, pick in _WORDS.items() if pick[0] == "sex" or pick[1] in kinds}
     if what == "shelters":
         return {}
+    if what == "chance":
+        return _own("wish", bird_wishes(scope))
     if what in ("hatched", "bought", "pullets"):
-        return batches  # type: ignore[return-value]
-    kinds = ("incubator",) if what == "eggs_set" else KINDS.get(what, _BIRDS)
-    places = {name: ("place", name) for name, place in season.places.items() if place.kind in kinds}
+        return batches
     if what == "eggs_set":
-        return {**places, **batches}  # type: ignore[dict-item]
-    words = {word: pick for word, pick in _WORDS.items() if pick[0] == "sex" or pick[1] in kinds}
+        return _first(batches, places)
     if what in PLACES:
-        words = {word: pick for word, pick in words.items() if pick[0] == "kind"}
-        return {**words, **places}  # type: ignore[dict-item]
-    feeds = {feed: ("feed", feed) for feed in season.feeds} if what == "feed" else {}
-    return {**feeds, **words, **places, **batches}  # type: ignore[dict-item]
+        return _first(places, {word: pick for word, pick in words.items() if pick[0] == "kind"})
+    return _first(batches, places, words, _own("feed", season.feeds if what == "feed" else ()))
+
+
+def _own(pick: Pick, names: Iterable[str]) -> dict[str, tuple[Pick, str]]:
+    return {name: (pick, name) for name in names}
+
+
+def _first(*homes: Mapping[str, tuple[Pick, str]]) -> dict[str, tuple[Pick, str]]:
+    """All of them; what a name picks in an earlier home stands before a later one."""
+    whole: dict[str, tuple[Pick, str]] = {}
+    for home in homes:
+        for name, pick in home.items():
+            whole.setdefault(name, pick)
+    return whole
 
 
 def _known(scope: Scope) -> set[str]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, timedelta
 
 import numpy as np
+from numpy.typing import NDArray
 
 from leyfold.nature import lay, sun
-from leyfold.nouns.farm import Farm
 from leyfold.nouns.why import Step, Term
 from leyfold.season.laying import DAYS_A_WEEK
 from leyfold.season.reasons.heads import heads
@@ -15,6 +16,8 @@ from leyfold.season.reasons.lot import Bird, given, step, written
 from leyfold.words import say
 
 __all__ = ["egg_mass", "laid", "laid_kg"]
+
+Floats = NDArray[np.float64]
 
 
 def laid(bird: Bird) -> Step:
@@ -79,24 +82,23 @@ def _rate(bird: Bird) -> Step:
 def _waited_d(bird: Bird) -> int | None:
     """Days from point of lay until the light was enough; None while it has not been."""
     ripe = bird.row.batch.hatched_on + timedelta(days=round(bird.row.line.point_of_lay_d.value))
-    hours = [
-        _hours(bird.farm, bird.row.batch.house, ripe + timedelta(days=i))
-        for i in range((bird.day - ripe).days + 1)
-    ]
+    days = [ripe + timedelta(days=i) for i in range((bird.day - ripe).days + 1)]
     needed = bird.row.line.hen.light_needed_h.value
-    return lay.first_egg_delay_d(np.array(hours), from_day=0, needed_h=needed)
+    return lay.first_egg_delay_d(_hours(bird, days, bird.row.batch.house), from_day=0, needed_h=needed)
 
 
-def _hours(farm: Farm, house: str | None, day: date) -> float:
-    kit = farm.houses.get(house or "")
-    daylight = float(sun.day_length_h(farm.holding.latitude_deg, day.timetuple().tm_yday))
-    return daylight if kit is None or kit.light_h is None else max(daylight, kit.light_h)
+def _hours(bird: Bird, days: Sequence[date], house: str | None) -> Floats:
+    """Hours of light on some days, by the sun and by the lamps of the house."""
+    kit = bird.farm.houses.get(house or "")
+    of_year = [day.timetuple().tm_yday for day in days]
+    daylight = np.asarray(sun.day_length_h(bird.farm.holding.latitude_deg, of_year))
+    return daylight if kit is None or kit.light_h is None else np.maximum(daylight, kit.light_h)
 
 
 def _light(bird: Bird) -> Term:
     """Hours of light on the day, by the sun or by the lamps of the house."""
     house = bird.row.batch.house
-    hours, sun_h = _hours(bird.farm, house, bird.day), _hours(bird.farm, None, bird.day)
+    hours, sun_h = (float(_hours(bird, [bird.day], of)[0]) for of in (house, None))
     if hours > sun_h:
         where = say("why.source_kit", table="houses", place=house)
         return written("lamps", hours, "h", where, "farm file")

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.plan import Lot
+from leyfold.nouns.plan import Batch, Lot
 from leyfold.nouns.season import Season
 from leyfold.season.course import Row
 from leyfold.season.reasons.lot import Bird
@@ -20,7 +20,7 @@ __all__ = ["ARRAYS", "Ask", "Pick", "Scope", "Span"]
 
 Floats = NDArray[np.float64]
 Span = Literal["day", "week", "season"]
-Pick = Literal["batch", "sex", "place", "kind", "feed"]
+Pick = Literal["batch", "sex", "place", "kind", "feed", "wish"]
 
 ARRAYS: Mapping[str, str] = {
     "heads": "heads",
@@ -79,6 +79,12 @@ class Scope:
         stay = next(s for s in plan.stays if s.id == lot.stay and s.first <= day <= s.until)
         row = Row(batch, lot.sex, self.farm.lines[batch.line])
         return Bird(self.farm, plan, row, stay, lot, day, self.recorded)
+
+    def bird_of(self, batch: Batch) -> Bird:
+        """A bird of a batch on the first day it stands anywhere in the season."""
+        lot = next(lot for lot in self.season.lots if lot.batch == batch.id)
+        stay = next(s for s in self.season.plan.stays if s.id == lot.stay)
+        return self.bird(lot, stay.first)
 
     def lots(self, picks: Mapping[Pick, str]) -> list[int]:
         """The lots picked, by their place in the season."""

@@ -34,16 +34,11 @@ def _birds_on_arrival(scope: Scope, ask: Ask, *origins: str) -> Step:
         if day > scope.last:
             continue
         if batch.origin == "set" and day == batch.arrives_on:
-            lot = next(x for x in scope.season.lots if x.batch == batch.id and _stands(scope, x.stay, batch))
-            birds = chicks(scope.bird(lot, day))
+            birds = chicks(scope.bird_of(batch))
         else:
             birds = of_day(scope, Ask("heads", "day", {"batch": batch.id}), day)
         parts.append(replace(birds, words=batch.id, ask=f"{ask.what}:{batch.id}"))
     return parts[0] if len(parts) == 1 else replace(added(ask, parts), unit="head")
-
-
-def _stands(scope: Scope, stay: str, batch: Batch) -> bool:
-    return any(s.id == stay and s.first == batch.arrives_on for s in scope.season.plan.stays)
 
 
 def _eggs_set(scope: Scope, ask: Ask) -> Step:
