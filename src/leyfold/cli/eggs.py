@@ -22,8 +22,8 @@ __all__ = ["eggs"]
 def eggs(
     farm: Path,
     *,
-    pullets: int | None = None,
-    table_birds: int | None = None,
+    pullets: float | None = None,
+    table_birds: float | None = None,
     by: date | None = None,
     chance: float | None = None,
     json: bool = False,

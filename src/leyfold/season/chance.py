@@ -75,7 +75,10 @@ def counted(farm: Farm, plan: Plan, what: What, on: date, line: str | None = Non
 
     def counts(batch: Batch) -> bool:
         kind = farm.lines[batch.line]
-        if line not in (None, batch.line) or batch.arrives_on > on:
+        some = (
+            batch.origin == "set" or batch.heads.get("pullet" if what == "pullets" else "cockerel", 0.0) > 0
+        )
+        if line not in (None, batch.line) or batch.arrives_on > on or not some:
             return False
         if what == "table birds":
             return any(draft.on <= on and draft.share > 0 for draft in batch.drafts)

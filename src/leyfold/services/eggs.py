@@ -104,8 +104,8 @@ def eggs_for(
     where: Path,
     at: datetime,
     *,
-    pullets: int | None = None,
-    table_birds: int | None = None,
+    pullets: float | None = None,
+    table_birds: float | None = None,
     by: date | None = None,
     chance: float | None = None,
 ) -> EggsAnswer:
@@ -123,24 +123,24 @@ def eggs_for(
 
 
 def _questions(
-    farm: Farm, pullets: int | None, table_birds: int | None, by: date | None, chance: float | None
+    farm: Farm, pullets: float | None, table_birds: float | None, by: date | None, chance: float | None
 ) -> list[Question]:
     if chance is not None and not 0.0 < chance < 1.0:
         raise _wrong("--chance", "chance", chance=f"{chance:g}")
-    asked: tuple[tuple[What, int | None], ...] = (("pullets", pullets), ("table birds", table_birds))
+    asked: tuple[tuple[What, float | None], ...] = (("pullets", pullets), ("table birds", table_birds))
     wishes = [w for w in farm.wishes if w.what != "eggs a day"]
     questions = []
     for what, number in asked:
         like = next((w for w in wishes if w.what == what), None)
         if number is None:
             continue
-        if number < 1:
-            raise _wrong(f"--{what.replace(' ', '-')}", "number", number=number)
+        if not number >= 1 or number % 1:  # true of what is no number, too
+            raise _wrong(f"--{what.replace(' ', '-')}", "number", number=f"{number:g}")
         on = by or (like.on if like else None)
         if on is None:
             raise _wrong("--by", "no_date")
         usual = like.chance if like else USUAL_CHANCE
-        questions.append(Question(what, number, on, chance or usual, like.line if like else None, None))
+        questions.append(Question(what, int(number), on, chance or usual, like.line if like else None, None))
     if questions:
         return questions
     if not wishes:
