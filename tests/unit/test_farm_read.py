@@ -186,6 +186,19 @@ def test_limits_own_ones_stand_before_cited_ones(tmp_path: Path) -> None:
     assert "eu_organic_meat_kg" in {limit.id for limit in farm_of(tmp_path, KIT).limits}
 
 
+def test_what_lies_just_within_is_taken(tmp_path: Path) -> None:
+    text = (
+        '[[wishes]]\nid = "w"\nwhat = "pullets"\nnumber = 1\n'
+        "on = 2027-09-01\nuntil = 2027-09-01\nchance = 1\n"
+        '[[limits]]\nid = "floor"\nquantity = "floor_share"\nscope = "brooder"\n'
+        'at_most = 0.9\nsource = "own"\n'
+        '[[limits]]\nid = "half"\nquantity = "eggs"\nscope = "cabinet"\nat_most = 50\nsource = "own"\n'
+    )
+    farm = farm_of(tmp_path, KIT + text)
+    assert farm.wishes[0].until == farm.wishes[0].on
+    assert {"floor", "half"} <= {limit.id for limit in farm.limits}
+
+
 def test_feeds_declared_named_and_left_out(tmp_path: Path) -> None:
     text = '[lines.wren]\n[feeds.grower]\nprotein = "18 %"\nprice = "500 EUR/t"\n'
     feeds = farm_of(tmp_path, text).feeds
