@@ -323,6 +323,36 @@ def test_one_weighing_moves_the_curve_most_of_the_way_to_many_birds() -> None:
     assert truth - weight_kg(LINE.cockerel.growth, age) > gap[0] > gap[1] > gap[2] > 0
 
 
+@pytest.mark.parametrize(
+    "weighed",
+    [
+        [(20, 3.0), (100, 3.1)],
+        [(120, 0.05)],
+        [(10, 0.5), (40, 0.2), (100, 4.0)],
+        [(1, 0.9), (200, 0.1)],
+        [(0, 0.04), (400, 18.0)],
+    ],
+)
+@pytest.mark.parametrize("prior_sd", [0.1, 1.0])
+def test_absurd_weighings_still_end_in_a_curve(weighed: list[tuple[int, float]], prior_sd: float) -> None:
+    """And in a better one than the start: the search never climbs away from what was weighed."""
+    certain = {
+        "weight_cv": Figure(0.01, "share", "test", "guess"),
+        "batch_weight_cv": Figure(0.0, "share", "test", "guess"),
+    }
+    made = replace(LINE, cockerel=replace(LINE.cockerel, **certain))
+    found = moved_curves(made, [[Taken(age, "cockerel", (kg,) * 1000) for age, kg in weighed]], prior_sd)[
+        "cockerel"
+    ]
+
+    def off(growth: Growth) -> float:
+        return float(sum(np.log(weight_kg(growth, age) / kg) ** 2 for age, kg in weighed))
+
+    assert off(found) < off(LINE.cockerel.growth)
+    ages = np.arange(0, 400)
+    assert (np.diff(weight_kg(found, ages)) >= 0).all()
+
+
 def test_the_spread_of_weights() -> None:
     rng = np.random.default_rng(1)
     taken = [Taken(80, "cockerel", tuple(rng.normal(1.8, 1.8 * 0.2, 4000)))]

@@ -17,6 +17,7 @@ from farms import farm
 from leyfold.cli import main
 from leyfold.log import fold, write
 from leyfold.nouns.figure import Figure
+from leyfold.season.due import due
 from leyfold.season.learn import COUNTED, learn, learned, years
 from leyfold.services.learn import learn_from
 from leyfold.services.opened import open_farm
@@ -95,6 +96,17 @@ def test_the_order_of_records_changes_nothing(seed: int, rng) -> None:  # type: 
     expected = learn(FARM, fold(FARM, records, utc("2027-12-31 12:00")))
     rng.shuffle(records)
     assert learn(FARM, fold(FARM, records, utc("2027-12-31 12:00"))) == expected
+
+
+def test_a_gathering_on_the_day_itself_waits_for_the_day_to_end() -> None:
+    diary = Diary()
+    hens = {"batch": "old", "line": "tawny", "place": "coop", "sex": "pullet", "hatched_on": "2026-04-01"}
+    diary.write("2027-05-01 06:00", "present", heads=50, **hens)
+    for day in (2, 4, 6):
+        diary.write(f"2027-05-{day:02} 17:00", "eggs", place="coop", eggs=60)
+    day, after = (due(FARM, fold(FARM, diary, utc(f"2027-05-{on} 20:00")))["old"] for on in ("06", "07"))
+    assert (day.eggs, after.eggs) == (60, 120)
+    assert after.eggs_due == pytest.approx(2 * day.eggs_due, rel=0.01)
 
 
 def test_fertility_lies_between_the_start_value_and_the_records() -> None:

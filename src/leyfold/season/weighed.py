@@ -25,7 +25,10 @@ Floats = NDArray[np.float64]
 STEPS = 60
 SMALL = 1e-7
 """Step of the central differences, in the logarithm of a parameter."""
+FURTHEST = 0.5
+"""Longest step at a time, so that absurd weighings do not throw the search out of the world."""
 DONE = 1e-11
+GROWN = 1.5
 LEAST = 1e-12
 """Birds that do not differ at all would make one weighing certain."""
 
@@ -43,8 +46,10 @@ def weight_kg(curve: Growth, age_d: ArrayLike) -> Floats:
 
 def _bent(curve: Growth, by: Floats) -> Growth:
     """The curve with grown weight and pace moved by logarithms `by`, through the same weight at hatch."""
-    mature, pace = curve.mature_kg.value * np.exp(by[0]), curve.rate_per_d.value * np.exp(by[1])
     at_hatch = float(weight_kg(curve, 0.0))
+    # Whatever the scales said, grown birds weigh more than chicks: without that there is no curve.
+    mature = max(curve.mature_kg.value * np.exp(by[0]), GROWN * at_hatch)
+    pace = curve.rate_per_d.value * np.exp(by[1])
     if curve.model == "gompertz":
         turn = np.log(np.log(mature / at_hatch)) / pace
     elif curve.model == "logistic":
@@ -92,6 +97,7 @@ def moved_curves(line: Line, weighings: Sequence[Sequence[Taken]], prior_sd: flo
         slope = np.column_stack([(miss(by + n) - miss(by - n)) / (2.0 * SMALL) for n in nudges])
         pull = stiffness @ by + slope.T @ precision @ miss(by)
         step = -np.linalg.solve(stiffness + slope.T @ precision @ slope, pull)
+        step = step * min(1.0, FURTHEST / max(float(np.abs(step).max()), DONE))
         while badness(by + step) > badness(by) and np.abs(step).max() > DONE:
             step = step / 2.0
         by = by + step
