@@ -109,7 +109,7 @@ def _feeding(page: Page, line: Line) -> None:
     for sex in SEXES:
         first = min((p.from_d for p in line.feeding if p.sex in (None, sex)), default=None)
         if first != 0:
-            page.fault(path, "feeding_hunger", sex=sex, until="" if first is None else f"{first}")
+            page.fault(path, "feeding_hunger", sex=sex)
             break
 
 
