@@ -52,18 +52,19 @@ def due(farm: Farm, state: State) -> Mapping[str, Due]:
         return found
     each = per_head(farm, run, range(len(run.rows)), np.ones(len(run.rows)))
     ripe = laying(farm, run).ripe
-    for place in sorted({spell.place for spell in state.spells}):
+    for place in sorted({count.place or "" for count in (*state.eggs, *state.fed_kg)}):
         heads = _heads(farm, run, state, place)
-        eggs, feed = heads * each.eggs, heads * each.feed_kg
-        growing = ~((heads > 0) & ripe).any(axis=0)
+        here = np.flatnonzero(heads.any(axis=1))
+        heads, names = heads[here], [run.rows[i].batch.id for i in here]
+        growing = np.logical_not(np.any((heads > 0) & ripe[here], axis=0))
         for number, span in _spans(state.eggs, place, state.day, run.window, backward=True):
-            for batch, seen, was_due in _parts(run, eggs, number, span):
+            for batch, seen, was_due in _parts(names, heads[:, span] * each.eggs[here, span], number):
                 it = found.setdefault(batch, Due())
                 it.eggs += seen
                 it.eggs_due += was_due
         for number, span in _spans(state.fed_kg, place, state.day, run.window, backward=False):
-            if growing[span].all():
-                for batch, seen, was_due in _parts(run, feed, number, span):
+            if np.all(growing[span]):
+                for batch, seen, was_due in _parts(names, heads[:, span] * each.feed_kg[here, span], number):
                     it = found.setdefault(batch, Due())
                     it.feed_kg += seen
                     it.feed_kg_due += was_due
@@ -135,14 +136,15 @@ def _spans(
     ]
 
 
-def _parts(run: Course, expected: Floats, number: float, span: slice) -> list[tuple[str, float, float]]:
-    """Batch, its part of what was seen, and what was due from it; nothing where nothing was due."""
-    rows = expected[:, span].sum(axis=1)
+def _parts(batches: Sequence[str], expected: Floats, number: float) -> list[tuple[str, float, float]]:
+    """Batch, its part of what was seen, and what was due from it; nothing where nothing was due. `expected`
+    is [row, day of the span]."""
+    rows = expected.sum(axis=1)
     whole = float(rows.sum())
     if whole <= 0.0:
         return []
     return [
-        (row.batch.id, number * float(was_due) / whole, float(was_due))
-        for row, was_due in zip(run.rows, rows, strict=True)
+        (batch, number * float(was_due) / whole, float(was_due))
+        for batch, was_due in zip(batches, rows, strict=True)
         if was_due > 0.0
     ]
