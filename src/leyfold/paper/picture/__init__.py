@@ -45,12 +45,12 @@ def season_picture(
     keys, y = batch_key(season, days, 52.0, WIDE - 16)
     dates_top = y + 6
     lanes = lay(farm, season, drawn, dates_top + DATES_H, days.x(1) - days.x(0))
-    drawing = Drawing(season, days, lanes)
+    flows, gone = threads(season, drawn), kills(season, drawn)
+    drawing = Drawing(season, days, lanes, gone)
     rows = strips(farm, season, bands(draws))
     tops = [lanes.bottom + MONTHS_H + h for h in accumulate((r.height for r in rows), initial=0.0)]
     bottom = tops[-1]
     signs, end = sign_key(lanes.px, bottom + 34, WIDE - 16, language, chance=draws is not None)
-    flows, gone = threads(season, drawn), kills(season, drawn)
     body = [
         el("rect", width=WIDE, height=end, class_="paper"),
         hatches(len(season.plan.batches)),

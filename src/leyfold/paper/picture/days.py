@@ -10,12 +10,14 @@ from leyfold.paper.svg import el, n, text, width
 from leyfold.words import say
 from leyfold.words.forms import month
 
-__all__ = ["DATES_H", "MONTHS_H", "Days"]
+__all__ = ["BOLD", "DATES_H", "MONTHS_H", "Days"]
 
 DATES_H = 40.0
 """Height of the full axis; of the months alone."""
 MONTHS_H = 20.0
 _APART = 4.0
+BOLD = 14.0
+"""Size whose width is about that of a bold 12."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,18 +60,18 @@ class Days:
         return "".join(el("path", d=d, class_=name) for name, d in lines.items() if d)
 
     def dates(self, top: float) -> str:
-        """Months, with the year at its turn and at the left, over the dates of the Mondays."""
+        """Months over the dates of the Mondays."""
         return self.month_names(top + 14) + self._mondays(top + DATES_H)
 
     def month_names(self, baseline: float) -> str:
-        out, said = [], 0
+        """Every month that has room, the year before the first and at each January."""
+        out = [text(str(self.first.year), self.left - 8, baseline, "strong end")]
         for start, x, end in self.months():
             name = month(start, self.language)
-            whole = f"{name} {start.year}"
-            if start.year != said and width(whole, 12) < end - x - _APART:
-                name, said = whole, start.year
-            if width(name, 12) < end - x - _APART:
-                out.append(text(name, x + _APART, baseline, "strong"))
+            turn = (start.month, start.day) == (1, 1)
+            words = (f"{name} {start.year}", str(start.year)) if turn else (name,)
+            fits = [word for word in words if width(word, BOLD) < end - x - _APART]
+            out += [text(word, x + _APART, baseline, "strong") for word in fits[:1]]
         return "".join(out)
 
     def _mondays(self, base: float) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from leyfold.nouns.limits import Breach
 from leyfold.nouns.season import Season
-from leyfold.paper.picture.days import Days
+from leyfold.paper.picture.days import BOLD, Days
 from leyfold.paper.picture.flow import Kill, Layer, Ribbon, Thread
 from leyfold.paper.picture.ink import hatch
 from leyfold.paper.picture.lanes import TRACK, Lane, Lanes
@@ -40,8 +40,9 @@ def measured(breach: Breach, value: float, language: str) -> str:
 class Drawing:
     """The flow of one season on its lanes. Methods give markup; nothing is changed."""
 
-    def __init__(self, season: Season, days: Days, lanes: Lanes) -> None:
+    def __init__(self, season: Season, days: Days, lanes: Lanes, gone: Sequence[Kill]) -> None:
         self._season, self._days, self._lanes = season, days, lanes
+        self._inside = {(k.ribbon, k.day): self._takes(k) for k in gone if self._is_crowded(k)}
         self._lane = {lane.place: lane for lane in lanes.lanes}
 
     # --- lanes ---------------------------------------------------------------------------------------
@@ -55,7 +56,7 @@ class Drawing:
             tone = "group grassword" if kind == "shelter" else "group"
             out.append(text(say(f"picture.group_{kind}"), 8, top + 15, tone))
         for lane in self._lanes.lanes:
-            name = clipped(lane.place, LABEL, d.left - 16)
+            name = clipped(lane.place, BOLD, d.left - 16)
             whole = el("title", escape(lane.place))
             out.append(el("text", escape(name), whole, x=d.left - 8, y=lane.base - 3, class_="end strong"))
             a = d.left if lane.since is None else min(max(d.on(lane.since), d.left), d.right)
@@ -117,6 +118,7 @@ class Drawing:
         said: tuple[Layer, ...] | None = None
         for a, b, sexes in self._stretches(ribbon):
             x, end = self._days.x(ribbon.start + a) + 4, self._days.x(ribbon.start + b) - 4
+            end -= self._inside.get((ribbon, ribbon.start + b), 0.0)
             thick = float(ribbon.total[a:b].mean()) * self._lanes.px
             alone = not self._lanes.below[ribbon][a:b].any()
             if (sexes == said and end - x < AGAIN) or (thick < 9 and not alone):
@@ -182,11 +184,19 @@ class Drawing:
     def kill_number(self, k: Kill) -> str:
         low = self._level(k.ribbon, k.day - 1 - k.ribbon.start, k.above)
         y = low - max(k.heads * self._lanes.px, 3.0) / 2 + 4
-        word = number(k.heads, 0, self._days.language)
-        x, takes = self._days.x(k.day), width(word, LABEL) + 8
-        others = (r for r in self._lanes.below if r.place == k.ribbon.place and r.start >= k.day)
-        crowded = any(self._days.x(r.start) < x + takes for r in others) or x + takes > self._days.right
-        return text(word, x - 5 if crowded else x + 5, y, "strong halo end" if crowded else "strong halo")
+        x, word = self._days.x(k.day), number(k.heads, 0, self._days.language)
+        if (k.ribbon, k.day) in self._inside:
+            return text(word, x - 5, y, "strong halo end")
+        return text(word, x + 5, y, "strong halo")
+
+    def _takes(self, k: Kill) -> float:
+        return width(number(k.heads, 0, self._days.language), LABEL) + 8
+
+    def _is_crowded(self, k: Kill) -> bool:
+        """Whether the number has no room behind the bar, before the next ribbon or the edge."""
+        until = self._days.x(k.day) + self._takes(k)
+        later = (r for r in self._lanes.below if r.place == k.ribbon.place and r.start >= k.day)
+        return until > self._days.right or any(self._days.x(r.start) < until for r in later)
 
     # --- breaches ------------------------------------------------------------------------------------
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.season import Season
-from leyfold.paper.picture.days import Days
+from leyfold.paper.picture.days import BOLD, Days
 from leyfold.paper.picture.ink import hatch
 from leyfold.paper.svg import clipped, el, escape, n, text, width
 from leyfold.words import say
@@ -20,9 +20,9 @@ def batch_key(season: Season, days: Days, top: float, right: float) -> tuple[str
     """Every batch with its hatching and what it begins with, in rows; and where they end."""
     out, x, y = [], 8.0, top
     for i, batch in enumerate(season.plan.batches):
-        name = clipped(batch.id, 12, 220)
+        name = clipped(batch.id, BOLD, 240)
         came = _came(batch, days.language)
-        takes = SWATCH + 6 + width(name, 13) + 6 + width(came, 11) + 22
+        takes = SWATCH + 6 + width(name, BOLD) + 6 + width(came, 11) + 22
         if x > 8 and x + takes > right:
             x, y = 8.0, y + ROW
         half = SWATCH / 2

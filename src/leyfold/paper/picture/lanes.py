@@ -60,48 +60,62 @@ class Lanes:
 
 def lay(farm: Farm, season: Season, drawn: Sequence[Ribbon], top: float, day_px: float) -> Lanes:
     """Lanes from `top` down, in the order of the farm; `day_px` is how wide a day is."""
-    below = {ribbon: under for place in season.places for ribbon, under in _stacked(drawn, place)}
     places = [p for kind in GROUPS for p in season.places.values() if p.kind == kind]
-    fullest = {
-        p.place: max((float((below[r] + r.total).max()) for r in drawn if r.place == p.place), default=0.0)
-        for p in places
-    }
-    limit = {p.place: most(farm, p.place, p.kind) for p in places}
-    for name, peak in fullest.items():
-        found = limit[name]
-        if found is not None and found <= SHOWN * peak:
-            fullest[name] = max(peak, found)
-        else:
-            limit[name] = None
+    below: dict[Ribbon, Floats] = {}
+    fullest: dict[str, float] = {}
+    limit: dict[str, float | None] = {}
+    for p in places:
+        mine = [r for r in drawn if r.place == p.place]
+        at_most = most(farm, p.place, p.kind)
+        shown = at_most if at_most is not None and at_most <= SHOWN * float(p.heads.max()) else None
+        under = _apart(mine) if shown is None else _heaped(mine)
+        tops = [float((under[r] + r.total).max()) for r in mine]
+        fullest[p.place], limit[p.place] = max([*tops, shown or 0.0]), shown
+        below |= under
     px = min(THICKEST, ROOM / max(sum(fullest.values()), 1.0))
     lanes: list[Lane] = []
     headings: list[tuple[str, float, float]] = []
     y = top
     for kind in GROUPS:
-        mine = [p for p in places if p.kind == kind]
-        start, y = y, y + (HEADING if mine else 0.0)
-        for p in mine:
+        group = [p for p in places if p.kind == kind]
+        start, y = y, y + (HEADING if group else 0.0)
+        for p in group:
             base = y + max(LEAST, px * fullest[p.place])
             tracks = _tracks([b for b in season.breaches if b.where == p.place], day_px)
             kit = _kit(farm, p.place)
             lanes.append(Lane(p.place, kind, y, base, limit[p.place], *kit, tracks))
             y = base + GAP + len(tracks) * TRACK
-        if mine:
+        if group:
             headings.append((kind, start, y - GAP / 2))
     return Lanes(tuple(lanes), tuple(headings), px, below, y)
 
 
-def _stacked(drawn: Sequence[Ribbon], place: str) -> list[tuple[Ribbon, Floats]]:
-    """Who stays longest lies lowest: then ribbons are lifted by newcomers, but never dropped, and the top
-    edge is all that is in the place."""
-    mine = sorted((r for r in drawn if r.place == place), key=lambda r: (-r.end, r.start))
+def _heaped(mine: Sequence[Ribbon]) -> dict[Ribbon, Floats]:
+    """Each upon those beneath it, so that the top edge is all that is in the place and can be held against a
+    limit. Who stays longest lies lowest: newcomers lift a ribbon, but none is ever dropped."""
     heap = np.zeros(max((r.end for r in mine), default=0))
-    out = []
-    for ribbon in mine:
+    under = {}
+    for ribbon in sorted(mine, key=lambda r: (-r.end, r.start)):
         days = slice(ribbon.start, ribbon.end)
-        out.append((ribbon, heap[days].copy()))
+        under[ribbon] = heap[days].copy()
         heap[days] += ribbon.total
-    return out
+    return under
+
+
+def _apart(mine: Sequence[Ribbon]) -> dict[Ribbon, Floats]:
+    """Each at the lowest level that is free for all its days, so that no ribbon is broken."""
+    placed: list[tuple[Ribbon, float, float]] = []
+    under = {}
+    for ribbon in sorted(mine, key=lambda r: (r.start, r.batch)):
+        high, low = float(ribbon.total.max()), 0.0
+        beside = [p for p in placed if p[0].end > ribbon.start and ribbon.end > p[0].start]
+        for _, bottom, top in sorted(beside, key=lambda p: p[1]):
+            if bottom >= low + high:
+                break
+            low = max(low, top)
+        placed.append((ribbon, low, low + high))
+        under[ribbon] = np.full(len(ribbon.total), low)
+    return under
 
 
 def most(farm: Farm, place: str, kind: str) -> float | None:

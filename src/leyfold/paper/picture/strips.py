@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.limits import Quantity
 from leyfold.nouns.season import Season
-from leyfold.paper.picture.days import Days
+from leyfold.paper.picture.days import BOLD, Days
 from leyfold.paper.svg import clipped, el, n, staircase, text, width
 from leyfold.words import say
 from leyfold.words.forms import day_and_month, number
@@ -107,7 +107,7 @@ def draw_strip(strip: Strip, days: Days, top: float) -> str:
     px = (strip.height - ABOVE) / full
     edges = days.edges
     out = [
-        text(clipped(strip.name, 12, days.left - 12), days.left - 8, base - 16, "end strong"),
+        text(clipped(strip.name, BOLD, days.left - 12), days.left - 8, base - 16, "end strong"),
         text(clipped(strip.unit, 11, days.left - 12), days.left - 8, base - 3, "end small soft"),
         el("path", d=f"M{n(days.left)} {n(base - full * px)}H{n(days.right)}", class_="rule"),
     ]
@@ -157,8 +157,10 @@ def _peak(total: Floats, days: Days, base: float, px: float) -> str:
     """A dot and the number on the highest day."""
     at = int(total.argmax())
     x, y = days.x(at + 0.5), base - px * float(total[at])
-    word = f"{number(float(total[at]), 0, days.language)}, {day_and_month(days.day(at), days.language)}"
-    room = width(word, 12)
+    value = float(total[at])
+    shown = number(value, 0 if value >= 20 else 1, days.language)
+    word = f"{shown}, {day_and_month(days.day(at), days.language)}"
+    room = width(word, BOLD)
     left = min(max(x - room / 2, days.left + 2), days.right - room - 2)
     return el("circle", cx=x, cy=y, r=2.6, class_="ink") + text(word, left, y - 5, "strong halo")
 
