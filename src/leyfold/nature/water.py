@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from leyfold.nature._check import Array, number
 
-__all__ = ["drunk_l", "pesti_1985_ml"]
+__all__ = ["drunk_l", "over_the_day", "pesti_1985_ml"]
 
 
 def drunk_l(
@@ -36,3 +36,14 @@ def pesti_1985_ml(age_d: ArrayLike) -> Array:
     5.1 in cool and 5.7 in warm months. Source: Pesti, Amato & Minear 1985, Poult. Sci. 64:803 (24 flocks).
     """
     return 5.28 * number("age_d", age_d, least=0, most=56)
+
+
+def over_the_day(lit_h: ArrayLike) -> Array:
+    """Share of the day's drinking in each step of one day [..., step], by its hours of light `lit_h` >= 0.
+
+    Birds drink by day: the shares follow the light and add up to one, evenly where a day has no light.
+    Common practice; in truth mornings and evenings draw more.
+    """
+    lit = number("lit_h", lit_h, least=0)
+    day = lit.sum(axis=-1, keepdims=True)
+    return np.where(day > 0, lit / np.where(day > 0, day, 1.0), 1.0 / lit.shape[-1])
