@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Sequence
 
@@ -28,7 +29,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for name in COMMANDS:
         app.command(f"leyfold.cli.{name}:{name}", name=name, help=say(f"cli.help_{name}"))
     try:
-        return int(app(arguments, exit_on_error=False, print_error=False) or 0)
+        code = int(app(arguments, exit_on_error=False, print_error=False) or 0)
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:
+        # Whoever read us (`| head`) has seen enough; nothing may be written at exit any more.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
     except BadInput as wrong:
         for fault in wrong.faults:
             print(fault, file=sys.stderr)
