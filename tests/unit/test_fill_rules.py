@@ -16,6 +16,7 @@ from leyfold.nouns.season import Season
 from leyfold.nouns.stock import Sex
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
+from leyfold.season.sums import sums
 
 HATCH = date(2027, 3, 22)  # a Monday
 TURNOUT, SORT, KILL, HOUSE = (HATCH + timedelta(days=age) for age in (28, 56, 98, 126))
@@ -296,6 +297,7 @@ def test_birds_killed_on_the_day_they_come_are_counted() -> None:
     season = expect(undying(), Plan((grown,)))
     assert stands(season, KILL, sex="cockerel") == set()
     assert float(season.killed[:, season.index(KILL)].sum()) == pytest.approx(36.0)
+    assert sums(undying(), season).bought == pytest.approx(72.0)
 
 
 def test_drafts_from_before_the_birds_came_are_past() -> None:

@@ -21,10 +21,11 @@ from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES, Sex
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
+from leyfold.season.sums import sums
 from leyfold.season.weeks import weeks
 
 EXACT = 1e-9
-a_season = settings(max_examples=20, deadline=None)
+a_season = settings(max_examples=12, deadline=None)
 
 SUMMED = ("dead", "killed", "killed_kg", "feed_kg", "water_l", "n_kg", "p_kg", "k_kg", "eggs", "egg_kg")
 DAILY = ("heads", *SUMMED)
@@ -174,6 +175,14 @@ def test_weeks_and_places_hold_all_that_the_lots_hold(plan: Plan) -> None:
     assert sum(p.heads for p in birds) == pytest.approx(season.heads.sum(axis=0), rel=EXACT, abs=EXACT)
     live = (season.heads * season.weight_kg).sum(axis=0)
     assert sum(p.kg for p in birds) == pytest.approx(live, rel=EXACT, abs=EXACT)
+
+
+@a_season
+@given(plans())
+def test_the_sums_of_the_season_balance(plan: Plan) -> None:
+    total = sums(FARM, expect(FARM, plan))
+    there = total.dead + total.killed + total.alive_at_end
+    assert total.hatched + total.bought == pytest.approx(there, rel=EXACT, abs=EXACT)
 
 
 @a_season

@@ -38,7 +38,8 @@ def sums(farm: Farm, season: Season) -> Sums:
     for batch in season.plan.batches:
         rows = [i for i, lot in enumerate(season.lots) if lot.batch == batch.id]
         start = min(max(season.index(batch.arrives_on), 0), season.days - 1)
-        came[batch.origin] += float(season.heads[rows, start].sum())
+        # Birds that leave on the day they come are in no lot's heads.
+        came[batch.origin] += float((season.heads + season.killed)[rows, start].sum())
         cocks = [i for i in rows if season.lots[i].sex == "cockerel"]
         carcass += float(season.killed_kg[cocks].sum()) * farm.lines[batch.line].dressing_share.value
         if batch.origin != "present" and batch.house_on is not None:
