@@ -15,7 +15,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
-from farms import farm, mine
+from farms import farm, line, mine
 from leyfold.nouns.draws import Draws
 from leyfold.nouns.plan import Batch, Draft, Plan
 from leyfold.season.chance import number_by
@@ -94,10 +94,23 @@ def test_pullets_among_110_chicks_are_the_binomials() -> None:
 
 def test_chicks_are_beta_binomial() -> None:
     draws = draw(QUIET, Plan((a_set(0, 160),)), n=8000, seed=2)
-    line = QUIET.lines["tawny"]
-    p, c = line.fertility.value * line.hatch_of_fertile.value, line.hatch_concentration.value
+    kind = QUIET.lines["tawny"]
+    p, c = kind.fertility.value * kind.hatch_of_fertile.value, kind.hatch_concentration.value
     peer = stats.betabinom(160, c * p, c * (1 - p))
     assert apart(draws.chicks[0], peer.cdf(np.arange(161))) < 1.95 / 8000**0.5
+
+
+def test_losses_of_a_batch_are_beta_binomial() -> None:
+    """A batch of 150 in its first week, where batches differ much: scipy's beta-binomial, not binomial."""
+    kind = line(survival_first_week=0.9, loss_concentration=5.0)
+    made = farm(lines={"tawny": kind}, risks={"fox_chance": mine(0.0)})
+    hatch = date(2027, 3, 1)
+    batch = Batch("b", "tawny", "bought", hatch, hatch, heads={"pullet": 150.0})
+    draws = draw(made, Plan((batch,), last=hatch + timedelta(days=20)), n=N, seed=6)
+    seen = pullets(draws, hatch + timedelta(days=7))
+    k = np.arange(151)
+    assert apart(seen, stats.betabinom.cdf(k, 150, 4.5, 0.5)) < 1.95 / N**0.5
+    assert apart(seen, stats.binom.cdf(k, 150, 0.9)) > 0.2
 
 
 def test_one_fault_moves_all_batches_together() -> None:
@@ -156,5 +169,7 @@ def test_weather_spreads_and_leans_as_told() -> None:
     off = draws.anomaly_K
     assert off.mean() == pytest.approx(0.0, abs=0.1)
     assert off.std() == pytest.approx(3.5, rel=0.02)
+    new_year = off[draws.index(date(2028, 1, 1))]  # where a year of weather begins
+    assert new_year.std() == pytest.approx(3.5, rel=0.07)
     today, yesterday = off[1:].ravel(), off[:-1].ravel()
     assert np.corrcoef(today, yesterday)[0, 1] == pytest.approx(0.65, abs=0.01)

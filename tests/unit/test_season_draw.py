@@ -16,7 +16,7 @@ from leyfold.nouns.plan import Batch, Draft, Out, Plan, Stay
 from leyfold.season.complete import complete
 from leyfold.season.draw import draw
 from leyfold.season.expect import expect
-from leyfold.season.streams import stream
+from leyfold.season.streams import by_date, stream
 from leyfold.season.tried import band, limit_chances, one, place_tries
 
 FARM = farm()
@@ -233,6 +233,15 @@ def test_same_seed_same_season_and_another_another() -> None:
 def test_a_stream_is_the_same_on_every_machine() -> None:
     """Written down once: a change here changes every season tried before."""
     assert stream(1, "a", "hatch").integers(0, 2**31, 3).tolist() == [1964667404, 927550685, 595550272]
+
+
+def test_a_number_belongs_to_its_date_wherever_the_days_begin() -> None:
+    whole = by_date(date(2027, 12, 1), 200, "x", seed=1, n=3)
+    for first, days in ((date(2027, 12, 20), 30), (date(2028, 2, 27), 5), (date(2028, 1, 1), 1)):
+        start = (first - date(2027, 12, 1)).days
+        np.testing.assert_array_equal(by_date(first, days, "x", seed=1, n=3), whole[start : start + days])
+    assert not np.array_equal(whole[:31], by_date(date(2028, 12, 1), 31, "x", seed=1, n=3))
+    assert len(np.unique(whole)) == whole.size
 
 
 def test_one_draw_in_full_is_the_same_draw() -> None:
