@@ -32,12 +32,12 @@ def serve(farm: Path, *, port: int = 8765, open_browser: bool = True) -> int:
     """
     with server(Pages(farm), port) as running:
         address = f"http://{HOST}:{running.server_port}/"
-        print(say("cli.serving", address=address), flush=True)
-        if open_browser:
-            import webbrowser
-
-            webbrowser.open(address)
         try:
+            print(say("cli.serving", address=address), flush=True)
+            if open_browser:
+                import webbrowser
+
+                webbrowser.open(address)
             running.serve_forever()
         except KeyboardInterrupt:
             print(say("cli.served"), file=sys.stderr)

@@ -42,7 +42,14 @@ class Drawing:
 
     def __init__(self, season: Season, days: Days, lanes: Lanes, gone: Sequence[Kill]) -> None:
         self._season, self._days, self._lanes = season, days, lanes
-        self._inside = {(k.ribbon, k.day): self._takes(k) for k in gone if self._is_crowded(k)}
+        # The room that numbers of killed birds take: ahead of their bar where it is crowded, else behind.
+        crowded = [self._is_crowded(k) for k in gone]
+        self._ahead = {
+            (k.ribbon, k.day): self._takes(k) for k, tight in zip(gone, crowded, strict=True) if tight
+        }
+        self._behind = {
+            (k.ribbon, k.day): self._takes(k) for k, tight in zip(gone, crowded, strict=True) if not tight
+        }
         self._lane = {lane.place: lane for lane in lanes.lanes}
 
     # --- lanes ---------------------------------------------------------------------------------------
@@ -118,13 +125,12 @@ class Drawing:
         said: tuple[Layer, ...] | None = None
         for a, b, sexes in self._stretches(ribbon):
             x, end = self._days.x(ribbon.start + a) + 4, self._days.x(ribbon.start + b) - 4
-            end -= self._inside.get((ribbon, ribbon.start + b), 0.0)
+            x += self._behind.get((ribbon, ribbon.start + a), 0.0)
+            end -= self._ahead.get((ribbon, ribbon.start + b), 0.0)
             thick = float(ribbon.total[a:b].mean()) * self._lanes.px
             alone = not self._lanes.below[ribbon][a:b].any()
             if (sexes == said and end - x < AGAIN) or (thick < 9 and not alone):
                 continue
-            if sexes == said:
-                x += width("000", LABEL)  # past the number of those killed
             words = self._words(ribbon, sexes, float(ribbon.total[a]), end - x)
             if words:
                 said = sexes
@@ -139,7 +145,12 @@ class Drawing:
         lifted = np.diff(self._lanes.below[ribbon]) * self._lanes.px
         thinned = -np.diff(ribbon.total) * self._lanes.px
         turns = np.flatnonzero((np.diff(there, axis=1).any(axis=0)) | (np.abs(lifted) > 3) | (thinned > 3))
-        cuts = [0, *(turns + 1).tolist(), ribbon.end - ribbon.start]
+        drafts = {
+            day - ribbon.start
+            for of, day in (*self._ahead, *self._behind)
+            if of is ribbon and day < ribbon.end
+        }
+        cuts = sorted({0, *(turns + 1).tolist(), *drafts, ribbon.end - ribbon.start})
         for a, b in pairwise(cuts):
             yield a, b, tuple(name for name, row in zip(ribbon.layers, there, strict=True) if row[a])
 
@@ -185,7 +196,7 @@ class Drawing:
         low = self._level(k.ribbon, k.day - 1 - k.ribbon.start, k.above)
         y = low - max(k.heads * self._lanes.px, 3.0) / 2 + 4
         x, word = self._days.x(k.day), number(k.heads, 0, self._days.language)
-        if (k.ribbon, k.day) in self._inside:
+        if (k.ribbon, k.day) in self._ahead:
             return text(word, x - 5, y, "strong halo end")
         return text(word, x + 5, y, "strong halo")
 

@@ -1,0 +1,252 @@
+"""The page of a season without a browser: its tables hold the season's numbers, names are never markup,
+nothing can be fetched or run; and the server shows it to this machine alone."""
+
+from __future__ import annotations
+
+import http.client
+import re
+import shutil
+import subprocess
+import sys
+import threading
+from base64 import b64encode
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from hashlib import sha256
+from html.parser import HTMLParser
+from pathlib import Path
+from signal import SIGINT
+
+import pytest
+
+import farms
+import seasons
+from leyfold.cli.serve import HOST, Pages, serve, server
+from leyfold.nouns.draws import WishChance
+from leyfold.nouns.errors import BadInput, Fault
+from leyfold.nouns.farm import Farm, Wish
+from leyfold.nouns.season import Season
+from leyfold.paper.page import faults_page, season_page
+from leyfold.paper.wall_sheet import columns
+from leyfold.season.draw import draw
+from leyfold.season.sums import sums
+from leyfold.season.weeks import weeks
+from leyfold.words.forms import number
+
+DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo"
+NASTY = '"><script>alert(1)</script><img src=x onerror=alert(2)>&\x00'
+VOID = {"meta", "rect", "path", "circle"}
+
+
+class Reader(HTMLParser):
+    """Elements in order, and the cells of every table; refuses a page whose elements are not nested right."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.elements: list[tuple[str, dict[str, str | None]]] = []
+        self.tables: list[list[list[str]]] = []
+        self.open: list[str] = []
+        self.feed(page)
+        self.close()
+        assert not self.open
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.elements.append((tag, dict(attrs)))
+        if tag == "table":
+            self.tables.append([])
+        elif tag == "tr":
+            self.tables[-1].append([])
+        elif tag in ("th", "td"):
+            self.tables[-1][-1].append("")
+        self.open.append(tag)
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        assert tag in VOID
+        self.elements.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if "td" in self.open or "th" in self.open:
+            self.tables[-1][-1][-1] += data
+
+
+@pytest.fixture(scope="module")
+def farm() -> Farm:
+    wish = Wish("hens", "pullets", 40, date(2027, 8, 1), 0.9)
+    return farms.farm(wishes=(wish,))
+
+
+@pytest.fixture(scope="module")
+def season(farm: Farm) -> Season:
+    return seasons.season(farm, seasons.three())
+
+
+@pytest.fixture(scope="module")
+def page(farm: Farm, season: Season) -> str:
+    return season_page(farm, season, weeks(season), sums(farm, season))
+
+
+def test_week_table_is_the_season_week_by_week(season: Season, page: str) -> None:
+    head, *rows = Reader(page).tables[0]
+    shown = columns("en", season.feeds)
+    assert head == [column.heading for column in shown]
+    assert rows == [[column.cell(week) for column in shown] for week in weeks(season)]
+    feeds = [i for i, heading in enumerate(head) if heading.startswith("of it")]
+    assert len(feeds) == len(season.feeds)
+    total = head.index("Feed kg")
+    for row in rows[10:30]:
+        parts, whole = (sum(_whole(row[i]) for i in at) for at in (feeds, [total]))
+        assert abs(parts - whole) <= len(feeds)  # each is rounded for itself
+
+
+def _whole(cell: str) -> int:
+    return 0 if cell == "·" else int(cell.replace(",", ""))
+
+
+def test_place_table_holds_every_bird_killed(season: Season, page: str) -> None:
+    _, (_, *rows) = Reader(page).tables
+    assert {row[1] for row in rows} <= set(season.places)
+    assert sum(_whole(row[-1]) for row in rows) == pytest.approx(season.killed.sum(), abs=len(rows) / 2)
+
+
+def test_tables_say_what_their_heads_are_for(page: str) -> None:
+    read = Reader(page)
+    heads = [attributes.get("scope") for tag, attributes in read.elements if tag == "th"]
+    assert set(heads) == {"col", "row"}
+    assert [tag for tag, _ in read.elements].count("caption") == len(read.tables) == 2
+
+
+def test_big_numbers_are_the_totals(farm: Farm, season: Season, page: str) -> None:
+    total = sums(farm, season)
+    big = re.findall(r"<dd[^>]*>([^<]*)</dd>", page)
+    feed = sum(total.feed_kg.values())
+    assert big[:4] == [
+        number(total.pullets_to_house),
+        f"{number(total.carcass_kg)} kg",
+        number(total.eggs),
+        f"{number(feed)} kg",
+    ]
+    assert len(big) == 5
+
+
+def test_wishes_and_chances_stand_there_when_they_are_known(farm: Farm, season: Season, page: str) -> None:
+    assert "years in 100" not in page
+    tried = draw(farm, season.plan, n=60, seed=1)
+    met = WishChance("hens", date(2027, 8, 1), 0.62, 44.0, 35.0, 52.0, 35.0, True)
+    told = season_page(farm, season, weeks(season), sums(farm, season), tried, [met])
+    assert (
+        "40 pullets by 1 Aug 2027: only 62 years in 100 (90 wished for). Nine years in ten bring 35 to 52."
+        in told
+    )
+    chances = Reader(told).tables[1]
+    assert len(chances) == 1 + len(weeks(season))
+    low, high = map(_whole, chances[20][1].split(" to "))
+    assert low < season.heads.sum(axis=0)[19 * 7] < high
+    assert told.count('class="chance"') == 5  # four strips and the key
+
+
+def test_names_are_never_markup(farm: Farm) -> None:
+    named = replace(
+        farm,
+        holding=replace(farm.holding, name=NASTY),
+        houses={NASTY: replace(farm.houses["coop"], id=NASTY)},
+    )
+    season = seasons.season(
+        named, replace(seasons.three(), batches=(seasons.bought(NASTY, date(2027, 4, 5), 20, 20),))
+    )
+    read = Reader(season_page(named, season, weeks(season), sums(named, season)))
+    assert not {tag for tag, _ in read.elements} & {
+        "script",
+        "img",
+        "iframe",
+        "object",
+        "link",
+        "base",
+        "form",
+    }
+    assert not any(name.startswith("on") or name == "style" for _, given in read.elements for name in given)
+    fault = faults_page([Fault(NASTY, NASTY, NASTY, NASTY, 3, NASTY)])
+    assert not {tag for tag, _ in Reader(fault).elements} & {"script", "img"}
+
+
+def test_nothing_may_be_fetched_or_run(page: str) -> None:
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', page)
+    assert policy
+    rules = policy[1].replace("&#39;", "'")
+    assert rules.startswith("default-src 'none';")
+    styles = re.findall(r"<style>(.*?)</style>", page, re.DOTALL)
+    hashes = [b64encode(sha256(style.encode()).digest()).decode() for style in styles]
+    assert re.findall(r"sha256-([^']+)'", rules) == hashes
+    assert "unsafe" not in rules
+    assert not re.search(r'(?:src|href)="(?!#)', page)
+
+
+# --- the server ---------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    return Path(shutil.copytree(DEMO, tmp_path / "farm"))
+
+
+@pytest.fixture
+def port(folder: Path) -> Iterator[int]:
+    with server(Pages(folder), 0) as running:
+        thread = threading.Thread(target=running.serve_forever, args=(0.01,))
+        thread.start()
+        yield running.server_port
+        running.shutdown()
+        thread.join()
+
+
+def asked(port: int, path: str = "/", method: str = "GET", **headers: str) -> tuple[int, str]:
+    line = http.client.HTTPConnection(HOST, port, timeout=30)
+    line.request(method, path, headers=headers)
+    answer = line.getresponse()
+    status, body = answer.status, answer.read().decode()
+    line.close()
+    return status, body
+
+
+def test_shows_the_farm_and_follows_its_files(folder: Path, port: int) -> None:
+    status, page = asked(port)
+    assert (status, "Sedge Rise" in page) == (200, True)
+    assert asked(port, method="HEAD") == (200, "")
+    file = folder / "farm.toml"
+    good = file.read_text(encoding="utf-8")
+    file.write_text(good.replace("Sedge Rise", "Other Rise"), encoding="utf-8")
+    assert "Other Rise" in asked(port)[1]
+    file.write_text(good.replace("eggs = 168", "egs = 168"), encoding="utf-8")
+    status, page = asked(port)
+    assert status == 422
+    assert re.search(r"farm.toml, line \d+, .*egs", page)
+    file.write_text(good, encoding="utf-8")
+    assert asked(port)[0] == 200
+
+
+def test_nothing_but_the_page_and_to_nobody_else(port: int) -> None:
+    for path in ("/farm.toml", "/../farm.toml", "/%2e%2e/farm.toml", "/examples"):
+        assert asked(port, path)[0] == 404, path
+    assert asked(port, Host=f"localhost:{port}")[0] == 200
+    assert asked(port, Host="elsewhere.example")[0] == 421
+    assert asked(port, method="POST")[0] == 501
+
+
+def test_a_taken_port_is_told(folder: Path, port: int) -> None:
+    for number_ in (port, 700_000):
+        with pytest.raises(BadInput, match="Name another"):
+            serve(folder, port=number_, open_browser=False)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no SIGINT to another process")
+def test_ctrl_c_ends_it_cleanly(folder: Path) -> None:
+    command = [sys.executable, "-m", "leyfold", "serve", str(folder), "--port", "0", "--no-open-browser"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as run:
+        assert run.stdout
+        assert re.search(r"http://127\.0\.0\.1:\d+/", run.stdout.readline())
+        run.send_signal(SIGINT)
+        _, said = run.communicate(timeout=30)
+    assert (run.returncode, said) == (0, "Ended.\n")
