@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 RUN_LOCK = ROOT / "requirements.lock"
 DEV_LOCK = ROOT / "requirements-dev.lock"
-DEMO = ROOT / "examples"
+DEMO = ROOT / "examples" / "demo"
 
 # What another environment of the developer would bring in; the machine's pip settings stay.
 FOREIGN = [
@@ -52,6 +52,7 @@ UNREACHED = (
 )
 
 
+BROWSERS = ("chromium", "chromium-browser")
 IMPORTS = "from importlinter.cli import lint_imports_command as check; check()"
 
 
@@ -189,6 +190,38 @@ def explain(said: list[str]) -> str:
     return "\n".join([why, "--- what pip said last ---", *telling[-12:]])
 
 
+def set_up_browser() -> None:
+    """Chromium, in which the tests look at the page: installed where it is missing and this may be done."""
+    named = os.environ.get("CHROMIUM")
+    if named and not shutil.which(named):
+        raise Stop(f"CHROMIUM names {named}, but that cannot be run.")
+    if named or any(map(shutil.which, BROWSERS)):
+        return
+    start = as_root()
+    if start is None or not shutil.which("apt-get"):
+        raise Stop(
+            "The tests look at the page in Chromium, and none was found here. Install it (Debian, Ubuntu:\n"
+            "apt install chromium), or name one: CHROMIUM=/path/to/chromium ./x test"
+        )
+    tell("--- browser: no Chromium found; installing it, about a minute")
+    for arguments in (["update", "-q"], ["install", "-q", "-y", "--no-install-recommends", "chromium"]):
+        command = [*start, "apt-get", *arguments]
+        made = subprocess.run(command, capture_output=True, text=True, stdin=subprocess.DEVNULL, check=False)
+        if made.returncode:
+            last = "\n".join((made.stdout + made.stderr).strip().splitlines()[-6:])
+            raise Stop(f"Chromium could not be installed. What apt-get said last:\n{last}")
+
+
+def as_root() -> list[str] | None:
+    """What to begin a command with so that it may install; None where nothing can."""
+    if os.name == "posix" and os.geteuid() == 0:
+        return []
+    if shutil.which("sudo"):
+        asked = subprocess.run(["sudo", "-n", "true"], capture_output=True, check=False)
+        return ["sudo", "-n"] if asked.returncode == 0 else None
+    return None
+
+
 # --- commands ---------------------------------------------------------------------------------------
 
 
@@ -219,6 +252,7 @@ def serve(arguments: list[str]) -> int:
 def test(arguments: list[str]) -> int:
     """./x test [ARG ...]   every check, the quickest first; ARG goes to pytest"""
     set_up(DEV_LOCK)
+    set_up_browser()
     start = time.monotonic()
     module = [str(python()), "-m"]
     step("lint (ruff check)", [*module, "ruff", "check", "."])

@@ -121,3 +121,30 @@ def test_environment_is_ready_only_for_what_it_was_made_from(
     assert x.is_ready(x.DEV_LOCK)
     (tmp_path / "pyproject.toml").write_text("changed")
     assert not x.is_ready(x.DEV_LOCK)
+
+
+def test_missing_browser_is_installed_or_told(x: ModuleType, monkeypatch: pytest.MonkeyPatch) -> None:
+    there: set[str] = {"chromium"}
+    ran: list[list[str]] = []
+
+    def run(command: list[str], **_: object) -> subprocess.CompletedProcess[str]:
+        ran.append(command)
+        return subprocess.CompletedProcess(command, 0 if command[0] != "sudo" else 1, "", "")
+
+    monkeypatch.delenv("CHROMIUM", raising=False)
+    monkeypatch.setattr(x.shutil, "which", lambda name: name if name in there else None)
+    monkeypatch.setattr(x.subprocess, "run", run)
+    x.set_up_browser()
+    assert ran == []
+    there.clear()
+    there |= {"apt-get", "sudo"}
+    monkeypatch.setattr(x.os, "geteuid", lambda: 1000)
+    with pytest.raises(x.Stop, match="CHROMIUM=/path"):
+        x.set_up_browser()
+    assert ran == [["sudo", "-n", "true"]]
+    monkeypatch.setattr(x.os, "geteuid", lambda: 0)
+    x.set_up_browser()
+    assert [command[:2] for command in ran[1:]] == [["apt-get", "update"], ["apt-get", "install"]]
+    monkeypatch.setenv("CHROMIUM", "/nowhere/chromium")
+    with pytest.raises(x.Stop, match="cannot be run"):
+        x.set_up_browser()
