@@ -28,7 +28,7 @@ __all__ = ["TABLES", "all_figures", "figure", "table"]
 
 TABLES = (
     "stock", "feeds", "ingredients", "requirements", "space", "limits", "keep_off", "growth", "kit", "risks", "work",
-    "priors",
+    "priors", "surfaces", "tonight",
 )  # fmt: skip
 
 Entry = Mapping[str, Any]
