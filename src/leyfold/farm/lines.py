@@ -170,7 +170,7 @@ def _weakness(figure: Figure) -> int:
 def _feeding(given: LineTable, lay_d: int) -> tuple[FeedPhase, ...]:
     """The phases given, or starter, then grower, then layers' feed for the pullets at point of lay."""
     if given.feeding is not None:
-        return tuple(FeedPhase(p.feed, round(p.from_d), p.sex) for p in given.feeding)
+        return tuple(FeedPhase(p.feed, round(p.from_d), p.sex, p.weighs) for p in given.feeding)
     change = getattr(given, "grower_from", None)
     change_d = figure("stock.grower_from_d").value if change is None else change
     return (

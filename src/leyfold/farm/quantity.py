@@ -29,6 +29,7 @@ __all__ = [
     "Day",
     "Days",
     "Kg",
+    "KgOrNone",
     "Litres",
     "Metres",
     "Price",
@@ -202,6 +203,7 @@ class When(Reader):
 Share = Annotated[float, Quantity("share", least=0, most=1)]
 Chance = Annotated[float, Quantity("share", above=0, most=1)]
 Kg = Annotated[float, Quantity("kg", above=0)]
+KgOrNone = Annotated[float, Quantity("kg", least=0)]
 Litres = Annotated[float, Quantity("l", above=0)]
 Metres = Annotated[float, Quantity("m", above=0)]
 Days = Annotated[float, Quantity("d", least=0, most=MOST_DAYS, whole=True)]

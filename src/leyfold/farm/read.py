@@ -7,10 +7,12 @@ from typing import Any, cast
 
 from leyfold import units
 from leyfold.farm.faults import Page, open_page
+from leyfold.farm.feedstuffs import read_ingredients, read_rations
 from leyfold.farm.lines import read_line
 from leyfold.farm.normals import guessed_temperatures
 from leyfold.farm.quantity import Strict
 from leyfold.farm.schema import MONTHS, PRICES, FarmTable, KitTable
+from leyfold.farm.schema_feed import FeedTable
 from leyfold.farm.sense import look_through
 from leyfold.farm.tables import all_figures, figure, table
 from leyfold.farm.texts import Texts
@@ -89,6 +91,8 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm:
             if value is not None
         },
         measures=dict(measures),
+        ingredients=read_ingredients(page, given.ingredients),
+        rations=read_rations(page, given.rations),
     )
 
 
@@ -130,7 +134,8 @@ def _kit(given: FarmTable) -> dict[str, Any]:
         },
         "cattle": {k: Cattle(k, c.heads, c.intake, **owned(c)) for k, c in given.cattle.items()},
         "bins": {
-            k: Bin(k, b.feed, b.holds, b.has, _whole(b.delivery), **owned(b)) for k, b in given.bins.items()
+            k: Bin(k, b.feed, b.holds, b.has, _whole(b.delivery), b.lorry_least, b.lorry_most, **owned(b))
+            for k, b in given.bins.items()
         },
         "hoppers": {k: Hopper(k, b.feed, b.holds, **owned(b)) for k, b in given.hoppers.items()},
         "tanks": {k: Tank(k, t.holds, **owned(t)) for k, t in given.tanks.items()},
@@ -175,9 +180,26 @@ def _feeds(page: Page, given: FarmTable, lines: Mapping[str, Line]) -> dict[str,
             else:
                 page.fault(("feeds", name), "feed_lacks", key=key, names=", ".join(table("feeds")))
         if len(contents) == len(_CONTENTS):
-            price, bag = (None, None) if own is None else (own.price, own.bag)
-            feeds[name] = Feed(name, **contents, price_per_kg=price, bag_kg=bag)
+            calcium: dict[str, Any] = {"calcium": _calcium(page, name, own)}
+            feeds[name] = Feed(name, **contents, **calcium, **_of_store(own))
     return feeds
+
+
+def _calcium(page: Page, name: str, own: FeedTable | None) -> Figure | None:
+    if own is not None and own.calcium is not None:
+        return Figure(own.calcium, "share", page.source("feeds", name, "calcium"), "farm file")
+    return all_figures("feeds").get(f"feeds.{name}.calcium")
+
+
+def _of_store(own: FeedTable | None) -> dict[str, Any]:
+    if own is None:
+        return {}
+    return {
+        "price_per_kg": own.price,
+        "bag_kg": own.bag,
+        "has_kg": own.has,
+        "delivery_d": _whole(own.delivery),
+    }
 
 
 def _temperatures(page: Page, given: FarmTable) -> tuple[Figure, ...]:

@@ -13,6 +13,7 @@ from leyfold.farm.quantity import (
     Day,
     Days,
     Kg,
+    KgOrNone,
     Litres,
     Metres,
     Price,
@@ -22,6 +23,7 @@ from leyfold.farm.quantity import (
     Slug,
     Strict,
 )
+from leyfold.farm.schema_feed import FeedTable, IngredientTable, RationTable
 from leyfold.farm.schema_line import LineTable
 from leyfold.nouns.limits import Quantity as LimitQuantity
 
@@ -60,17 +62,6 @@ class PersonTable(Strict):
     name: str | None = None
     role: Literal["farmer", "helper", "child", "looker-on"] = "farmer"
     hours_per_day: Annotated[float, Field(gt=0, le=24, allow_inf_nan=False)] | None = None
-
-
-class FeedTable(Strict):
-    """Shares by weight as fed. A feed with the name of one in the cited table may leave out any of them."""
-
-    protein: Share | None = None
-    energy: Annotated[float, Quantity("kcal/kg", least=500, most=6000)] | None = None
-    phosphorus: Share | None = None
-    potassium: Share | None = None
-    price: Annotated[float, Price("kg")] | None = None
-    bag: Kg | None = None
 
 
 class PenTable(KitTable):
@@ -138,8 +129,11 @@ class CattleTable(KitTable):
 class BinTable(KitTable):
     feed: str
     holds: Kg
-    has: Annotated[float, Quantity("kg", least=0)] | None = None
+    has: KgOrNone | None = None
     delivery: Days | None = None
+    """From order to lorry."""
+    lorry_least: Kg | None = None
+    lorry_most: Kg | None = None
 
 
 class HopperTable(KitTable):
@@ -248,6 +242,8 @@ class FarmTable(Strict):
     people: dict[Slug, PersonTable] = Field(default={})
     lines: Annotated[dict[Slug, LineTable], Field(min_length=1)]
     feeds: dict[Slug, FeedTable] = Field(default={})
+    ingredients: dict[Slug, IngredientTable] = Field(default={})
+    rations: dict[Slug, RationTable] = Field(default={})
     pens: dict[Slug, PenTable] = Field(default={})
     incubators: dict[Slug, IncubatorTable] = Field(default={})
     brooders: dict[Slug, BrooderTable] = Field(default={})

@@ -73,6 +73,8 @@ class PhaseTable(Strict):
     feed: str
     from_d: Days = Field(alias="from")
     sex: Sex | None = None
+    weighs: Kg | None = None
+    """The mean weight the change is meant for: it comes when the birds are that heavy, early or late."""
 
 
 class SexTable(_OfSex):

@@ -169,6 +169,16 @@ def _stores(page: Page, farm: Farm) -> None:
             page.fault(
                 ("bins", store.id, "has"), "bin_over", has=f"{store.has_kg:g}", holds=f"{store.holds_kg:g}"
             )
+        least, most = store.lorry_least_kg, store.lorry_most_kg
+        if least is not None and most is not None and least > most:
+            page.fault(("bins", store.id, "lorry_least"), "lorry_order", least=f"{least:g}", most=f"{most:g}")
+        elif least is not None and least > store.holds_kg:
+            page.fault(
+                ("bins", store.id, "lorry_least"),
+                "lorry_over",
+                least=f"{least:g}",
+                holds=f"{store.holds_kg:g}",
+            )
 
 
 def _wishes(page: Page, farm: Farm) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from leyfold.nouns.feed import Ingredient, Ration
 from leyfold.nouns.figure import Figure
 from leyfold.nouns.limits import Limit
 from leyfold.nouns.stock import Feed, Line
@@ -138,10 +139,15 @@ class Cattle(Kit):
 
 @dataclass(frozen=True, slots=True)
 class Bin(Kit):
+    """`has_kg` is what was in it when the season begins; the lorry brings no less than `lorry_least_kg` and
+    no more than `lorry_most_kg` at once."""
+
     feed: str
     holds_kg: float
     has_kg: float | None = None
     delivery_d: int | None = None
+    lorry_least_kg: float | None = None
+    lorry_most_kg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,3 +212,6 @@ class Farm:
     """The farm's own word on foxes, missed moves and weather, by the names of the cited table of risks."""
     measures: Mapping[str, str] = field(default_factory=dict)
     """The farm's own measures, as declared: {"bucket": "7 kg"}."""
+    ingredients: Mapping[str, Ingredient] = field(default_factory=dict)
+    """What the farm mixes feed from."""
+    rations: Mapping[str, Ration] = field(default_factory=dict)

@@ -72,7 +72,8 @@ class Hen:
 
 @dataclass(frozen=True, slots=True)
 class Feed:
-    """A feed as bought or mixed, shares by weight as fed. `price_per_kg` is None where no price is known."""
+    """A feed as bought or mixed, shares by weight as fed. What is None is not known: its price, the kg in a
+    bag, its calcium, the kg in store in bags when the season begins, the days from order to delivery."""
 
     id: str
     protein: Figure
@@ -81,15 +82,20 @@ class Feed:
     potassium: Figure
     price_per_kg: float | None = None
     bag_kg: float | None = None
+    calcium: Figure | None = None
+    has_kg: float | None = None
+    delivery_d: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class FeedPhase:
-    """From age `from_d` on (of `sex`, or of both where None) the birds eat `feed`."""
+    """From age `from_d` on (of `sex`, or of both where None) the birds eat `feed`. `weighs_kg` is the mean
+    weight the change is meant for, where the farm says one."""
 
     feed: str
     from_d: int
     sex: Sex | None = None
+    weighs_kg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,8 +27,8 @@ from leyfold.nouns.figure import Figure
 __all__ = ["TABLES", "all_figures", "figure", "table"]
 
 TABLES = (
-    "stock", "feeds", "ingredients", "requirements", "space", "limits", "keep_off", "growth", "kit", "risks", "work",
-    "priors", "surfaces", "tonight",
+    "stock", "feeds", "ingredients", "inclusion", "requirements", "feeding", "space", "limits", "keep_off",
+    "growth", "kit", "risks", "work", "priors", "surfaces", "tonight",
 )  # fmt: skip
 
 Entry = Mapping[str, Any]
