@@ -1,4 +1,10 @@
-"""Money for one unit of everything that a season uses or brings: the coefficients of a plan."""
+"""Money for one unit of everything that a season uses or brings: the coefficients of a plan.
+
+Every quantity (`reckoning.quantities`) is linear in the heads of a lot on a day or in the birds killed from
+it, so that a planner may use the rates times the quantity of one bird as coefficients. Not linear in birds:
+the hours and current of places and incubators in use, which their birds or eggs share; the hours of a set;
+and how many hatching eggs the farm's own hens have laid by the day of a set.
+"""
 
 from __future__ import annotations
 
@@ -6,16 +12,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from leyfold.farm.tables import figure
-from leyfold.nouns.errors import BadInput, Fault
+from leyfold.nouns.errors import Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.figure import Figure
 from leyfold.nouns.reckoning import Rate
 from leyfold.words import say
 
-__all__ = ["Rates", "work"]
+__all__ = ["OPTIONAL", "Rates", "priced_as", "work"]
+
+OPTIONAL = frozenset({"water", "electricity", "bedding", "labour", "killing", "delivery"})
+"""A farm may have none of these to pay (water of its own well, own hands): left out where no price is named,
+and said so."""
 
 TAKES = frozenset({"carcass", "egg", "old_hen", "pullet_out", "hatching_egg_out"})
 INSIDE = frozenset({"pullet_in", "pullet_out", "hatching_egg_in", "hatching_egg_out"})
+STOCK = frozenset({"first", "left"})
 PRICED_AS = {
     "pullet_in": "pullet",
     "pullet_out": "pullet",
@@ -23,35 +34,6 @@ PRICED_AS = {
     "hatching_egg_out": "hatching_egg",
 }
 """One price serves both sides of what one class hands to another."""
-
-
-@dataclass(frozen=True, slots=True)
-class Rates:
-    """The rates of one farm. A price is asked for when something has it, not before."""
-
-    farm: Farm
-
-    def __getitem__(self, name: str) -> Rate:
-        """The rate called `name`. BadInput, naming the price, where the farm gives none."""
-        price = PRICED_AS.get(name, name)
-        value, key = self._price(price)
-        if value is None:
-            what, mend = say("reckoning.no_price", what=name), say("reckoning.no_price_mend", key=key)
-            raise BadInput(Fault("farm.toml", key, what, mend))
-        unit = f"{self.farm.holding.currency}/{'kg' if price.startswith('feed.') else UNITS[price]}"
-        cited = Figure(value, unit, "farm.toml", "farm file")
-        return Rate(name, cited, name in TAKES, price == "labour", name in INSIDE)
-
-    def has(self, name: str) -> bool:
-        return self._price(PRICED_AS.get(name, name))[0] is not None
-
-    def _price(self, name: str) -> tuple[float | None, str]:
-        """The farm's price and where it stands in the farm file."""
-        kind, _, feed = name.partition(".")
-        if kind == "feed":
-            return self.farm.feeds[feed].price_per_kg, f"feeds.{feed}.price"
-        return self.farm.prices.get(name), f"prices.{name}"
-
 
 UNITS: Mapping[str, str] = {
     "carcass": "kg",
@@ -68,6 +50,56 @@ UNITS: Mapping[str, str] = {
     "water": "l",
     "delivery": "delivery",
 }
+
+
+def priced_as(rate: str) -> str:
+    """The price that `rate` is reckoned at: `first.X`, `left.X` and `bought.X` go by the price of X."""
+    kind, _, of = rate.partition(".")
+    return of if kind in ("first", "left", "bought") else PRICED_AS.get(rate, rate)
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """The rates of one farm. A price is asked for when something has it, not before."""
+
+    farm: Farm
+
+    def has(self, rate: str) -> bool:
+        return self._price(priced_as(rate))[0] is not None
+
+    def __getitem__(self, rate: str) -> Rate:
+        """The rate called `rate`. KeyError where the farm names no price for it (see `has`, `lacking`)."""
+        price = priced_as(rate)
+        value, key = self._price(price)
+        if value is None:
+            raise KeyError(f"no price for {rate}")
+        unit = f"{self.farm.holding.currency}/{'kg' if price.startswith('feed.') else UNITS[price]}"
+        kind = rate.partition(".")[0]
+        return Rate(
+            rate,
+            Figure(value, unit, f"farm.toml: {key}", "farm file"),
+            key,
+            takes=rate in TAKES or kind == "left",
+            own_hours=price == "labour",
+            inside=rate in INSIDE,
+            stock=kind in STOCK,
+        )
+
+    def lacking(self, rate: str) -> Fault:
+        """What is wrong where `rate` has no price and cannot do without."""
+        key = self._price(priced_as(rate))[1]
+        return Fault("farm.toml", key, say("reckoning.no_price"), say("reckoning.no_price_mend", key=key))
+
+    def chick(self) -> str:
+        """What the worth of a chick is reckoned from: a chick bought, else the egg it comes from."""
+        return next((p for p in ("day_old", "hatching_egg", "egg") if self.has(p)), "day_old")
+
+    def _price(self, name: str) -> tuple[float | None, str]:
+        """The farm's price and where it stands in the farm file."""
+        kind, _, feed = name.partition(".")
+        if kind == "feed":
+            return self.farm.feeds[feed].price_per_kg, f"feeds.{feed}.price"
+        return self.farm.prices.get(name), f"prices.{name}"
 
 
 def work(name: str) -> float:
