@@ -241,12 +241,12 @@ def churchill_bernstein_1977_film(
     wind_m_per_s: ArrayLike, diameter_m: ArrayLike, temperature_C: ArrayLike = 25.0
 ) -> Array:
     """Heat taken by the wind across a cylinder [W/m2/K]; 0 to 30 m/s, Re Pr above 0.2 (in still air: 0.3 k/D,
-    far below what free convection adds). `temperature_C` is the film's, -60 to 60.
+    far below what free convection adds). `temperature_C` is the film's, -60 to 120.
 
     Air by Sutherland's law at sea level, Pr 0.71. Source: Churchill & Bernstein 1977, J. Heat Transfer
     99:300.
     """
-    t = number("temperature_C", temperature_C, least=-60, most=60) + KELVIN
+    t = number("temperature_C", temperature_C, least=-60, most=120) + KELVIN
     wide = number("diameter_m", diameter_m, above=0)
     viscosity = 1.458e-6 * t**1.5 / (t + 110.4) * 287.05 * t / SEA_LEVEL_PA
     conducts = 2.64638e-3 * t**1.5 / (t + 245.4 * 10.0 ** (-12.0 / t))

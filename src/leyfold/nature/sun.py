@@ -85,7 +85,7 @@ def sun_position(latitude_deg: ArrayLike, longitude_deg: ArrayLike, unix_s: Arra
 
 
 class RiseAndSet(NamedTuple):
-    """Instants [Unix s]. In the polar day rise and set are 12 h from noon, in the polar night at noon."""
+    """Instants [Unix s]. In the polar day rise and set are some 12 h from noon, in its night at noon."""
 
     rise_s: Array
     noon_s: Array
