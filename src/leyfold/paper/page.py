@@ -47,7 +47,7 @@ def season_page(
             say("page.limits"),
             _list(passed, "passed warm") if passed else el("p", escape(say("season.no_breach"))),
         ),
-        _section("wishes", say("page.wishes"), _list(_wished(farm, wishes, language), "")) if wishes else "",
+        _section("wishes", say("page.wishes"), _wished(farm, wishes, language)) if wishes else "",
         _section(
             "picture",
             say("page.picture"),
@@ -161,19 +161,33 @@ def _big(season: Season, t: Sums, language: str) -> str:
     )
 
 
-def _wished(farm: Farm, wishes: Sequence[WishChance], language: str) -> list[str]:
-    """Each wish with the chance that it comes true."""
+def _wished(farm: Farm, wishes: Sequence[WishChance], language: str) -> str:
+    """Each wish with the chance that it comes true; one that is likelier to fail than wished stands out."""
     wished = {wish.id: wish for wish in farm.wishes}
-    return [
-        say(
-            "page.wish_short" if w.short else "page.wish_met",
-            number=number(wished[w.wish].number, 0, language),
-            what=say(f"page.wish_{wished[w.wish].what.replace(' ', '_')}"),
+
+    def told(w: WishChance) -> str:
+        wish = wished[w.wish]
+        what = say(
+            f"page.wish_{wish.what.replace(' ', '_')}",
+            number=number(wish.number, 0, language),
             on=day(w.on, language),
-            chance=number(100 * w.chance, 0, language),
-            wished=number(100 * wished[w.wish].chance, 0, language),
+        )
+        return say(
+            "page.wish_short" if w.short else "page.wish_met",
+            wish=what,
+            chance=_years(w.chance, language),
+            wished=number(100 * wish.chance, 0, language),
             low=number(w.low, 0, language),
             high=number(w.high, 0, language),
         )
-        for w in wishes
-    ]
+
+    return el("ul", *(el("li", escape(told(w)), class_="warm" if w.short else "") for w in wishes))
+
+
+def _years(chance: float, language: str) -> str:
+    """Of a hundred. Neither never nor always is promised."""
+    if chance < 0.01:
+        return say("page.years_hardly")
+    if chance > 0.99:
+        return say("page.years_nearly")
+    return number(100 * chance, 0, language)

@@ -7,17 +7,26 @@ from pathlib import Path
 
 from leyfold.nouns.clock import civil
 from leyfold.paper.page import season_page
+from leyfold.season.draw import draw
+from leyfold.season.wished import wish_chances
 from leyfold.services.opened import FILES
 from leyfold.services.season import season_of
 
 __all__ = ["changed", "page_of"]
 
+DRAWS = 400
+SEED = 0
+
 
 def page_of(where: Path, at: datetime) -> str:
-    """The farm's season at the instant `at`, as one HTML document. BadInput as `season_of`."""
+    """The farm's season at the instant `at`, expected and tried `DRAWS` times, as one HTML document. BadInput
+    as `season_of`."""
     answer = season_of(where, at)
-    today = civil(at, answer.farm.holding.zone)
-    return season_page(answer.farm, answer.season, answer.weeks, answer.totals, today=today)
+    farm, season = answer.farm, answer.season
+    tried = draw(farm, season.plan, n=DRAWS, seed=SEED)
+    wishes = wish_chances(farm, season.plan, tried)
+    today = civil(at, farm.holding.zone)
+    return season_page(farm, season, answer.weeks, answer.totals, tried, wishes, today=today)
 
 
 def changed(where: Path) -> tuple[tuple[int, int] | None, ...]:
