@@ -19,7 +19,7 @@ from scipy import integrate, optimize, stats
 from farms import farm, line
 from leyfold.farm.tables import figure
 from leyfold.log import fold
-from leyfold.nature.growth import gompertz, logistic, richards
+from leyfold.nature.growth import by_curve, gompertz, logistic, richards
 from leyfold.nouns.farm import MobileHouse
 from leyfold.nouns.figure import Figure
 from leyfold.nouns.record import State
@@ -27,7 +27,7 @@ from leyfold.nouns.stock import Growth
 from leyfold.season import shrink
 from leyfold.season.evidence import Taken
 from leyfold.season.learn import learn, learned
-from leyfold.season.weighed import moved_curves, moved_spread, weight_kg
+from leyfold.season.weighed import moved_curves, moved_spread
 from logs import Diary, kept, utc
 
 FARM = farm()
@@ -310,17 +310,17 @@ def test_growth_is_the_peak_of_the_whole_posterior(model: str) -> None:
             np.log(found.rate_per_d.value / start.rate_per_d.value),
         ]
         assert moved == pytest.approx(list(best[2 * i : 2 * i + 2]), abs=2e-5)
-        assert weight_kg(found, 0.0) == pytest.approx(at_hatch, rel=1e-9)
+        assert by_curve(found, 0.0) == pytest.approx(at_hatch, rel=1e-9)
 
 
 def test_one_weighing_moves_the_curve_most_of_the_way_to_many_birds() -> None:
-    age, truth = 84, 1.2 * weight_kg(LINE.cockerel.growth, 84)
+    age, truth = 84, 1.2 * by_curve(LINE.cockerel.growth, 84)
     gap = []
     for n in (5, 20, 400):
         found = moved_curves(LINE, [[Taken(age, "cockerel", (truth,) * n)]], strength("curve"))
-        gap.append(truth - weight_kg(found["cockerel"], age))
+        gap.append(truth - by_curve(found["cockerel"], age))
         assert found["pullet"] == LINE.pullet.growth
-    assert truth - weight_kg(LINE.cockerel.growth, age) > gap[0] > gap[1] > gap[2] > 0
+    assert truth - by_curve(LINE.cockerel.growth, age) > gap[0] > gap[1] > gap[2] > 0
 
 
 @pytest.mark.parametrize(
@@ -346,11 +346,11 @@ def test_absurd_weighings_still_end_in_a_curve(weighed: list[tuple[int, float]],
     ]
 
     def off(growth: Growth) -> float:
-        return float(sum(np.log(weight_kg(growth, age) / kg) ** 2 for age, kg in weighed))
+        return float(sum(np.log(by_curve(growth, age) / kg) ** 2 for age, kg in weighed))
 
     assert off(found) < off(LINE.cockerel.growth)
     ages = np.arange(0, 400)
-    assert (np.diff(weight_kg(found, ages)) >= 0).all()
+    assert (np.diff(by_curve(found, ages)) >= 0).all()
 
 
 def test_the_spread_of_weights() -> None:
@@ -441,7 +441,7 @@ def test_a_farm_with_a_known_truth_is_found() -> None:
     assert mine.survival_first_week.value == pytest.approx(truth["first_week"], abs=0.02)
     assert mine.cockerel.survival_grower.value == pytest.approx(truth["grower"], abs=0.02)
     for age in (42, 70, 98):
-        seen = weight_kg(mine.cockerel.growth, age)
+        seen = by_curve(mine.cockerel.growth, age)
         assert seen == pytest.approx(
             gompertz(age, mature_kg=4.2, rate_per_d=0.021, inflection_d=truth["turn"]), rel=0.04
         )

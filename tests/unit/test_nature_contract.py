@@ -20,6 +20,9 @@ CALLS = {
     growth.richards: {
         "age_d": 40.0, "mature_kg": 3.0, "rate_per_d": 0.03, "inflection_d": 50.0, "shape": 1.4,
     },
+    growth.weight_kg: {
+        "age_d": 40.0, "mature_kg": 3.0, "rate_per_d": 0.03, "inflection_d": 50.0, "shape": 1.4,
+    },
     growth.gompertz_through: {"mature_kg": 3.6, "hatch_kg": 0.04, "age_d": 105.0, "weight_kg": 2.4},
     intake.eaten_kg: {
         "weight_kg": 1.0, "gain_kg": 0.02, "maintenance_kg_per_kg075": 0.04, "per_gain_kg_per_kg": 1.5,
@@ -76,9 +79,13 @@ CALLS = {
     sun.day_length_h: {"latitude_deg": 57.0, "day_of_year": 100.0, "below_horizon_deg": 0.8333},
     sun.declination_deg: {"day_of_year": 100.0},
 }  # fmt: skip
-FIXED = {dung.ipcc_2006_n_kg: {"bird": "hen", "region": "Western Europe"}}
-# Not of one shape: they take a list of weighings, of stages or of days, and are tested in their own files.
-OF_LISTS = {growth.fit, losses.alive_share, lay.first_egg_delay_d}
+FIXED = {
+    growth.weight_kg: {"model": "richards"},
+    dung.ipcc_2006_n_kg: {"bird": "hen", "region": "Western Europe"},
+}
+# Not of one shape: they take a line's curve, a list of weighings, of stages or of days, and are tested in
+# their own files.
+OF_LISTS = {growth.by_curve, growth.fit, losses.alive_share, lay.first_egg_delay_d}
 # Parameters of a whole table, scalar by contract.
 SCALAR = {
     hatch.storage_factor: {"free_d", "loss_per_d", "late_from_d", "late_loss_per_d"},
@@ -117,7 +124,7 @@ def test_negative_is_refused_or_means_something(equation):
         "temperature_C", "base_C", "gain_g_per_d", "inflection_d", "latitude_deg", "below_horizon_deg",
         "c2_wk", "d_wk", "b_wk",
     }  # fmt: skip
-    if equation in (growth.gompertz, growth.logistic, growth.richards):
+    if equation in (growth.gompertz, growth.logistic, growth.richards, growth.weight_kg):
         may = may | {"age_d"}
     good, fixed = CALLS[equation], FIXED.get(equation, {})
     for name in set(good) - may:

@@ -9,12 +9,12 @@ from leyfold.farm.faults import Page
 from leyfold.farm.locate import Path
 from leyfold.farm.schema_line import HEN_KEYS, LINE_KEYS, SEX_KEYS, GrowthTable, LineTable
 from leyfold.farm.tables import figure, table
-from leyfold.nature.growth import gompertz, gompertz_through, logistic, richards
+from leyfold.nature.growth import gompertz_through
 from leyfold.nouns.figure import EVIDENCE, Figure
 from leyfold.nouns.stock import SEXES, FeedPhase, Growth, Hen, Line, Sex, SexTraits
 from leyfold.words import say
 
-__all__ = ["read_line", "weight_kg"]
+__all__ = ["read_line"]
 
 
 def read_line(page: Page, name: str, given: LineTable) -> Line | None:
@@ -149,18 +149,6 @@ def _through(page: Page, path: Path, given: GrowthTable, sex: Sex) -> Growth | N
         Figure(float(rate), "1/d", source, evidence),
         Figure(float(inflection), "d", source, evidence),
     )
-
-
-def weight_kg(growth: Growth, age_d: float) -> float:
-    """Mean weight at an age by a line's growth curve."""
-    mature, rate, at = growth.mature_kg.value, growth.rate_per_d.value, growth.inflection_d.value
-    if growth.model == "logistic":
-        return float(logistic(age_d, mature_kg=mature, scale_d=1 / rate, inflection_d=at))
-    if growth.model == "richards" and growth.shape is not None:
-        return float(
-            richards(age_d, mature_kg=mature, rate_per_d=rate, inflection_d=at, shape=growth.shape.value)
-        )
-    return float(gompertz(age_d, mature_kg=mature, rate_per_d=rate, inflection_d=at))
 
 
 def _weakness(figure: Figure) -> int:

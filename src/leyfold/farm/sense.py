@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from zoneinfo import available_timezones
 
 from leyfold.farm.faults import Page
-from leyfold.farm.lines import weight_kg
 from leyfold.farm.locate import Path
+from leyfold.farm.schema_orders import look_through_orders
 from leyfold.farm.tables import table
+from leyfold.nature.growth import by_curve
 from leyfold.nouns.clock import is_zone
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.stock import SEXES, Line
@@ -40,6 +41,7 @@ def look_through(page: Page, farm: Farm) -> None:
     _references(page, farm)
     _stores(page, farm)
     _wishes(page, farm)
+    look_through_orders(page, farm)
     _limits(page)
     _allowance(page, farm)
 
@@ -91,7 +93,7 @@ def _curves(page: Page, line: Line) -> None:
     for sex in SEXES:
         own: Path = ("lines", line.id, sex, "growth")
         path = own if page.has(own) else ("lines", line.id, "growth")
-        hatch = weight_kg(line.of(sex).growth, 0.0)
+        hatch = float(by_curve(line.of(sex).growth, 0.0))
         if hatch > MOST_HATCH_KG:
             page.fault(path, "hatch_weight", sex=sex, weighs=f"{hatch:.2f}")
 

@@ -10,17 +10,20 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from leyfold.nature._check import Array, number
+from leyfold.nouns.stock import Growth
 from leyfold.words import say
 
 __all__ = [
     "GrowthFit",
     "Model",
     "Unidentifiable",
+    "by_curve",
     "fit",
     "gompertz",
     "gompertz_through",
     "logistic",
     "richards",
+    "weight_kg",
 ]
 
 Model = Literal["gompertz", "logistic", "richards"]
@@ -79,6 +82,39 @@ def richards(
     with np.errstate(divide="ignore"):
         logarithm = np.log1p(np.maximum(safe * fall, -1.0)) / safe
     return A * np.exp(-np.where(flat, fall, logarithm))
+
+
+def weight_kg(
+    model: Model,
+    age_d: ArrayLike,
+    *,
+    mature_kg: ArrayLike,
+    rate_per_d: ArrayLike,
+    inflection_d: ArrayLike,
+    shape: ArrayLike | None = None,
+) -> Array:
+    """Weight [kg] by any of the three models in one set of parameters: `rate_per_d` of the logistic is
+    1/scale; `shape` serves the Richards curve alone and is needed there (TypeError). Ranges as in each model."""
+    of = {"mature_kg": mature_kg, "inflection_d": inflection_d}
+    if model == "logistic":
+        return logistic(age_d, scale_d=1.0 / number("rate_per_d", rate_per_d, above=0), **of)
+    if model == "gompertz":
+        return gompertz(age_d, rate_per_d=rate_per_d, **of)
+    if shape is None:
+        raise TypeError("a Richards curve needs its shape")
+    return richards(age_d, rate_per_d=rate_per_d, shape=shape, **of)
+
+
+def by_curve(curve: Growth, age_d: ArrayLike) -> Array:
+    """Weight [kg] of the mean bird of a line by its growth curve, at any ages."""
+    return weight_kg(
+        curve.model,
+        age_d,
+        mature_kg=curve.mature_kg.value,
+        rate_per_d=curve.rate_per_d.value,
+        inflection_d=curve.inflection_d.value,
+        shape=None if curve.shape is None else curve.shape.value,
+    )
 
 
 def gompertz_through(

@@ -5,7 +5,7 @@ Rows are batch x sex; columns are the days of the window. Nothing here knows of 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -16,7 +16,7 @@ from leyfold.nature import growth, hatch, losses
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.figure import Figure
 from leyfold.nouns.plan import Batch
-from leyfold.nouns.stock import SEXES, Growth, Line, Sex, SexTraits
+from leyfold.nouns.stock import SEXES, Line, Sex, SexTraits
 from leyfold.season.dates import Window
 
 __all__ = ["Course", "Row", "course", "hatched_heads", "stages", "storage"]
@@ -154,23 +154,16 @@ def _weights(rows: Sequence[Row], age: NDArray[np.int64]) -> tuple[Floats, Float
     now, after = np.empty(age.shape), np.empty(age.shape)
     for model in {r.traits.growth.model for r in rows}:
         pick = [i for i, r in enumerate(rows) if r.traits.growth.model == model]
-        curve = _curve(model, [rows[i].traits.growth for i in pick])
-        now[pick], after[pick] = curve(age[pick]), curve(age[pick] + 1)
+        curves = [rows[i].traits.growth for i in pick]
+        of = {
+            "mature_kg": _column(c.mature_kg for c in curves),
+            "rate_per_d": _column(c.rate_per_d for c in curves),
+            "inflection_d": _column(c.inflection_d for c in curves),
+            "shape": _column(c.shape for c in curves if c.shape is not None) if model == "richards" else None,
+        }
+        now[pick] = growth.weight_kg(model, age[pick], **of)
+        after[pick] = growth.weight_kg(model, age[pick] + 1, **of)
     return now, after
-
-
-def _curve(model: str, growths: Sequence[Growth]) -> Callable[[NDArray[np.int64]], Floats]:
-    mature = _column(g.mature_kg for g in growths)
-    rate = _column(g.rate_per_d for g in growths)
-    inflection = _column(g.inflection_d for g in growths)
-    if model == "gompertz":
-        return lambda age: growth.gompertz(age, mature_kg=mature, rate_per_d=rate, inflection_d=inflection)
-    if model == "logistic":
-        return lambda age: growth.logistic(age, mature_kg=mature, scale_d=1 / rate, inflection_d=inflection)
-    shape = _column(g.shape for g in growths if g.shape is not None)
-    return lambda age: growth.richards(
-        age, mature_kg=mature, rate_per_d=rate, inflection_d=inflection, shape=shape
-    )
 
 
 def _column(figures: Iterable[Figure]) -> Floats:

@@ -11,14 +11,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
-from leyfold.nature import growth
+from leyfold.nature.growth import by_curve
 from leyfold.nouns.stock import SEXES, Growth, Line, Sex
 from leyfold.season.evidence import Taken
 from leyfold.season.shrink import spread
 
-__all__ = ["moved_curves", "moved_spread", "weight_kg"]
+__all__ = ["moved_curves", "moved_spread"]
 
 Floats = NDArray[np.float64]
 
@@ -33,20 +33,9 @@ LEAST = 1e-12
 """Birds that do not differ at all would make one weighing certain."""
 
 
-def weight_kg(curve: Growth, age_d: ArrayLike) -> Floats:
-    """Weight of the mean bird by a growth curve, at any ages."""
-    A, k, t = curve.mature_kg.value, curve.rate_per_d.value, curve.inflection_d.value
-    if curve.model == "gompertz":
-        return growth.gompertz(age_d, mature_kg=A, rate_per_d=k, inflection_d=t)
-    if curve.model == "logistic":
-        return growth.logistic(age_d, mature_kg=A, scale_d=1.0 / k, inflection_d=t)
-    assert curve.shape is not None
-    return growth.richards(age_d, mature_kg=A, rate_per_d=k, inflection_d=t, shape=curve.shape.value)
-
-
 def _bent(curve: Growth, by: Floats) -> Growth:
     """The curve with grown weight and pace moved by logarithms `by`, through the same weight at hatch."""
-    at_hatch = float(weight_kg(curve, 0.0))
+    at_hatch = float(by_curve(curve, 0.0))
     # Whatever the scales said, grown birds weigh more than chicks: without that there is no curve.
     mature = max(curve.mature_kg.value * np.exp(by[0]), GROWN * at_hatch)
     pace = curve.rate_per_d.value * np.exp(by[1])
@@ -134,7 +123,7 @@ def _shares(line: Line, taken: Sequence[Taken]) -> Floats:
 
 def _mean_kg(line: Line, curves: Mapping[Sex, Growth], taken: Sequence[Taken]) -> Floats:
     ages = [t.age_d for t in taken]
-    by_sex = np.array([weight_kg(curves[sex], ages) for sex in SEXES])
+    by_sex = np.array([by_curve(curves[sex], ages) for sex in SEXES])
     return np.asarray((_shares(line, taken) * by_sex).sum(axis=0))
 
 
@@ -142,7 +131,7 @@ def _squared_cv(line: Line, curves: Mapping[Sex, Growth], taken: Sequence[Taken]
     """Of single birds about the mean of their weighing; between the sexes too where they are mixed."""
     ages = [t.age_d for t in taken]
     second = np.array(
-        [weight_kg(curves[sex], ages) ** 2 * (1.0 + line.of(sex).weight_cv.value ** 2) for sex in SEXES]
+        [by_curve(curves[sex], ages) ** 2 * (1.0 + line.of(sex).weight_cv.value ** 2) for sex in SEXES]
     )
     mean = _mean_kg(line, curves, taken)
     return np.asarray(np.maximum((shares * second).sum(axis=0) / mean**2 - 1.0, LEAST))

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from leyfold.nature import growth
-from leyfold.nouns.stock import Growth
+from leyfold.nature.growth import by_curve
 from leyfold.nouns.why import Step, Term
 from leyfold.season.reasons.heads import stood
 from leyfold.season.reasons.lot import Bird, given, renamed, step
@@ -38,7 +37,7 @@ def mean_weight(bird: Bird) -> Step:
         formula = f"mature * ({bent}) ** (1 / (1 - shape))"
         terms.append(given("shape", curve.shape))
     return step(
-        "mean_weight", _curve(curve, age.value), "kg", formula, *terms,
+        "mean_weight", float(by_curve(curve, age.value)), "kg", formula, *terms,
         source=SOURCES[curve.model], evidence="paper",
         sex=say("why.one_hen" if bird.is_ripe else f"why.one_{bird.row.sex}"), days=f"{age.value:g}",
     )  # fmt: skip
@@ -57,13 +56,3 @@ def gain(bird: Bird) -> Step:
     """What a bird of the lot gains on the day."""
     now, after = weight(bird), renamed(weight(bird.tomorrow()), "tomorrow")
     return step("gain", after.value - now.value, "kg", "tomorrow - weight", after, now)
-
-
-def _curve(curve: Growth, age_d: float) -> float:
-    of = {"mature_kg": curve.mature_kg.value, "inflection_d": curve.inflection_d.value}
-    rate = curve.rate_per_d.value
-    if curve.model == "logistic":
-        return float(growth.logistic(age_d, scale_d=1 / rate, **of))
-    if curve.model == "richards" and curve.shape is not None:
-        return float(growth.richards(age_d, rate_per_d=rate, shape=curve.shape.value, **of))
-    return float(growth.gompertz(age_d, rate_per_d=rate, **of))
