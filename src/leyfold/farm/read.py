@@ -36,6 +36,7 @@ from leyfold.nouns.farm import (
 )
 from leyfold.nouns.figure import Figure
 from leyfold.nouns.limits import QUANTITIES, Limit, Quantity
+from leyfold.nouns.orders import Order, WeightClass
 from leyfold.nouns.stock import Feed, Line
 
 __all__ = ["FARM_FILE", "read_farm"]
@@ -83,6 +84,14 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm:
             for w in given.wishes
         ),
         prices={name: price for name in PRICES if (price := getattr(given.prices, name)) is not None},
+        weight_classes=tuple(
+            sorted(
+                (WeightClass(name, kg) for name, kg in given.weight_classes.items()), key=lambda c: c.least_kg
+            )
+        ),
+        orders=tuple(
+            Order(o.id, o.customer, o.number, o.on, o.weight_class, o.deposit) for o in given.orders
+        ),
         limits=(*_limits(page, given), *_default_limits(given)),
         floor_allowance=_allowance(page, given),
         risks={
@@ -169,7 +178,7 @@ def _feeds(page: Page, given: FarmTable, lines: Mapping[str, Line]) -> dict[str,
     feeds = {}
     for name in dict.fromkeys(names):
         own = given.feeds.get(name)
-        contents = {}
+        contents: dict[str, Any] = {}
         for key, content in _CONTENTS.items():
             value = getattr(own, key, None)
             if value is not None:
@@ -180,8 +189,7 @@ def _feeds(page: Page, given: FarmTable, lines: Mapping[str, Line]) -> dict[str,
             else:
                 page.fault(("feeds", name), "feed_lacks", key=key, names=", ".join(table("feeds")))
         if len(contents) == len(_CONTENTS):
-            calcium: dict[str, Any] = {"calcium": _calcium(page, name, own)}
-            feeds[name] = Feed(name, **contents, **calcium, **_of_store(own))
+            feeds[name] = Feed(name, **contents, calcium=_calcium(page, name, own), **_of_store(own))
     return feeds
 
 

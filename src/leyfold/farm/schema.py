@@ -25,6 +25,7 @@ from leyfold.farm.quantity import (
 )
 from leyfold.farm.schema_feed import FeedTable, IngredientTable, RationTable
 from leyfold.farm.schema_line import LineTable
+from leyfold.farm.schema_orders import OrderTable
 from leyfold.nouns.limits import Quantity as LimitQuantity
 
 __all__ = ["MONTHS", "PRICES", "FarmTable", "KitTable"]
@@ -184,6 +185,10 @@ class PricesTable(Strict):
     water: Annotated[float, Price("l")] | None = None
     delivery: Annotated[float, Price("share")] | None = None
     """One coming of the feed lorry."""
+    shelter: Annotated[float, Price("share")] | None = None
+    """One floorless shelter bought ready."""
+    shelter_timber: Annotated[float, Price("share")] | None = None
+    """Timber, roofing and fittings of one built at home."""
 
 
 PRICES = tuple(PricesTable.model_fields)
@@ -257,6 +262,9 @@ class FarmTable(Strict):
     buckets: dict[Slug, BucketTable] = Field(default={})
     wishes: tuple[WishTable, ...] = Field(default=(), strict=False)
     prices: PricesTable = PricesTable()
+    weight_classes: dict[Slug, Kg] = Field(default={})
+    """The least a carcass of the class weighs; it reaches up to where the next begins."""
+    orders: tuple[OrderTable, ...] = Field(default=(), strict=False)
     temperatures: TemperaturesTable = TemperaturesTable()
     risks: RisksTable = RisksTable()
     limits: tuple[LimitTable, ...] = Field(default=(), strict=False)

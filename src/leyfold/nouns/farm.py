@@ -10,6 +10,7 @@ from typing import Literal
 from leyfold.nouns.feed import Ingredient, Ration
 from leyfold.nouns.figure import Figure
 from leyfold.nouns.limits import Limit
+from leyfold.nouns.orders import Order, WeightClass
 from leyfold.nouns.stock import Feed, Line
 
 __all__ = [
@@ -205,6 +206,9 @@ class Farm:
     wishes: tuple[Wish, ...] = ()
     prices: Mapping[str, float] = field(default_factory=dict)
     """Minor details of money by name, in the holding's currency: what is sold and bought."""
+    weight_classes: tuple[WeightClass, ...] = ()
+    """Of carcasses, by rising weight."""
+    orders: tuple[Order, ...] = ()
     limits: tuple[Limit, ...] = ()
     floor_allowance: tuple[tuple[int, Figure], ...] = ()
     """Brooder floor: (age in days up to which it holds, birds per m2), by rising age; the last holds on."""
