@@ -138,8 +138,7 @@ def test_wishes_and_chances_stand_there_when_they_are_known(farm: Farm, season: 
     met = WishChance("hens", date(2027, 8, 1), 0.62, 44.0, 35.0, 52.0, 35.0, True)
     told = season_page(farm, season, weeks(season), sums(farm, season), tried, [met])
     assert (
-        "40 pullets by 1 Aug 2027: not as likely as wished, 62 years in 100 (90 wished for)."
-        in told
+        "40 pullets by 1 Aug 2027: not as likely as wished, 62 years in 100 (90 in 100 wished for)." in told
     )
     chances = Reader(told).tables[1]
     assert len(chances) == 1 + len(weeks(season))

@@ -146,7 +146,7 @@ def _big(season: Season, t: Sums, language: str) -> str:
     )
     shown = [
         (n(t.pullets_to_house), say("page.big_pullets"), ""),
-        (say("page.kg", number=n(t.carcass_kg)), say("page.big_carcass", killed=n(t.killed)), ""),
+        (say("page.kg", number=n(t.carcass_kg)), say("page.big_carcass"), ""),
         (n(t.eggs), say("page.big_eggs"), ""),
         (say("page.kg", number=n(sum(t.feed_kg.values()))), say("page.big_feed"), ""),
         breach,
@@ -190,4 +190,4 @@ def _years(chance: float, language: str) -> str:
         return say("page.years_hardly")
     if chance > 0.99:
         return say("page.years_nearly")
-    return number(100 * chance, 0, language)
+    return say("page.years", number=number(100 * chance, 0, language))

@@ -26,7 +26,8 @@ a{color:var(--green)}
 .big{display:grid;grid-template-columns:repeat(auto-fit,minmax(9.5rem,1fr));gap:1.6rem;
 margin:1.2rem 0 0}
 .big div{display:flex;flex-direction:column-reverse;justify-content:flex-end}
-.big dd{margin:0;font-family:ui-serif,serif;font-size:2.6rem;line-height:1.1}
+.big dd{margin:0;font-family:ui-serif,serif;font-size:clamp(1.9rem,5vw,2.6rem);line-height:1.1;
+white-space:nowrap}
 .big dt{color:var(--soft);max-width:16rem}
 .passed li{margin:.35rem 0}
 .scroll{overflow-x:auto;margin:0 0 1rem}
