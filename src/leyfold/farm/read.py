@@ -38,6 +38,7 @@ from leyfold.nouns.figure import Figure
 from leyfold.nouns.limits import QUANTITIES, Limit, Quantity
 from leyfold.nouns.orders import Order, WeightClass
 from leyfold.nouns.stock import Feed, Line
+from leyfold.nouns.weather import Source
 
 __all__ = ["FARM_FILE", "read_farm"]
 
@@ -94,12 +95,10 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm:
         ),
         limits=(*_limits(page, given), *_default_limits(given)),
         floor_allowance=_allowance(page, given),
-        risks={
-            name: Figure(value, table("risks")[name]["unit"], page.source("risks", name), "farm file")
-            for name, value in given.risks
-            if value is not None
-        },
+        risks=_own(page, given.risks, "risks"),
         measures=dict(measures),
+        weather=_weather(page, given),
+        tonight=_own(page, given.tonight, "tonight"),
         ingredients=read_ingredients(page, given.ingredients),
         rations=read_rations(page, given.rations),
     )
@@ -228,6 +227,24 @@ def _temperatures(page: Page, given: FarmTable) -> tuple[Figure, ...]:
         page.fault(("temperatures",), "temperature_lacks", months=", ".join(lacking))
         return guessed_temperatures(given.holding.latitude)
     return tuple(Figure(months[m], "C", page.source("temperatures", m), "farm file") for m in MONTHS)
+
+
+def _own(page: Page, given: Strict, name: str, key: str = "") -> dict[str, Figure]:
+    """What the table `key` (or `name`) of the farm file puts in place of figures of the cited table."""
+    return {
+        entry: Figure(value, table(name)[entry]["unit"], page.source(key or name, entry), "farm file")
+        for entry, value in given
+        if value is not None and entry in table(name)
+    }
+
+
+def _weather(page: Page, given: FarmTable) -> Source:
+    w = given.weather
+    climate = {name: figure(f"climate.{name}") for name in table("climate")}
+    return Source(
+        w.forecast_url, w.files, dict(w.columns), w.zone, w.day_first,
+        {**climate, **_own(page, w, "climate", "weather")},
+    )  # fmt: skip
 
 
 def _limits(page: Page, given: FarmTable) -> Iterator[Limit]:

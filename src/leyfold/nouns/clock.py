@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, time
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-__all__ = ["civil", "instant", "is_zone"]
+__all__ = ["civil", "instant", "is_zone", "wall"]
 
 
 @lru_cache(maxsize=64)
@@ -35,6 +35,13 @@ def civil(at: datetime, zone: str) -> date:
     if at.tzinfo is None:
         raise ValueError("an instant needs its offset from UTC")
     return at.astimezone(_zone(zone)).date()
+
+
+def wall(at: datetime, zone: str) -> time:
+    """What the wall clock of `zone` shows at an instant. Errors as `civil`."""
+    if at.tzinfo is None:
+        raise ValueError("an instant needs its offset from UTC")
+    return at.astimezone(_zone(zone)).time()
 
 
 def instant(day: date, at: time, zone: str) -> datetime:

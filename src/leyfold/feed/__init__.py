@@ -1,0 +1,1 @@
+"""Feed in store and on order, mixed at home, and water hauled."""
