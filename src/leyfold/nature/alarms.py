@@ -24,7 +24,7 @@ def first_week_chance(dead: ArrayLike, chicks: ArrayLike, *, usual_share: ArrayL
     if np.any(gone > n):
         raise ValueError("dead is above chicks")
     share = number("usual_share", usual_share, least=0, most=1)
-    tail = bdtrc(np.maximum(gone - 1.0, 0.0), n, share)
+    tail = bdtrc(np.maximum(gone - 1.0, 0.0), n.astype(np.int64), share)
     return np.where(gone == 0, 1.0, tail)[()]
 
 
