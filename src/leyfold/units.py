@@ -56,6 +56,7 @@ WORDS: Mapping[str, str] = {
     **dict.fromkeys(("wk", "week"), "week"),
     **dict.fromkeys(("h", "hour"), "hour"),
     **dict.fromkeys(("min", "minute"), "minute"),
+    **dict.fromkeys(("s", "second"), "second"),
     **dict.fromkeys(("yr", "year"), "year"),
     **dict.fromkeys(("C", "°C", "degC", "celsius"), "degC"),
     **dict.fromkeys(("F", "°F", "degF", "fahrenheit"), "degF"),

@@ -22,7 +22,7 @@ OUTSIDE = set(EVIDENCE) - {"farm file", "records"}
 UNITS = {
     "1/K", "1/d", "1/week", "A", "C", "batch", "J", "K", "K d", "K s/m", "V", "W", "cm/head", "d", "egg", "g", "g/d", "h", "h/bird", "h/d", "h/egg", "head",
     "head/K", "head/m2", "kV", "kcal/kg", "kg", "kg/d", "kg/ha", "kg/kg", "kg/bird", "kg/bird/d", "kg/kg^0.75/d", "kg/l", "kg/m2",
-    "kg/week", "l", "l/d", "l/kg", "m", "m/s", "m2/head", "mg/l", "min", "share", "times", "week",
+    "kg/week", "l", "l/d", "l/kg", "m", "m/s", "m2/head", "mg/l", "min", "mm", "share", "times", "week",
 }  # fmt: skip
 CITED = {"about", "source", "evidence"}
 ONE = {"value", "unit", "least", "most"}
@@ -52,11 +52,12 @@ PINNED: dict[str, tuple[int, float, float]] = {
     "priors": (9, 5010.1, 36920.6),
     "surfaces": (30, 19.24, 283.38),
     "tonight": (35, 819.516, 19459.549),
+    "climate": (8, 21.57, 79.99),
 }
 
 SCALARS = [
     (name, key)
-    for name in ("stock", "inclusion", "feeding", "space", "keep_off", "kit", "risks", "priors", "tonight")
+    for name in ("stock", "inclusion", "feeding", "space", "keep_off", "kit", "risks", "priors", "tonight", "climate")
     for key, entry in table(name).items()
     if "unit" in entry
 ]

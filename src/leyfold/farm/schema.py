@@ -35,6 +35,12 @@ MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", 
 Warmth = Annotated[float, Quantity("C", least=-60, most=45)]
 M2 = Annotated[float, Quantity("m2", above=0)]
 Watts = Annotated[float, Quantity("W", above=0)]
+WeatherColumn = Literal[
+    "time", "date", "clock", "ignore", "temperature_C", "temperature_F", "dew_point_C", "dew_point_F",
+    "humidity_percent", "wind_m_per_s", "wind_km_per_h", "wind_mph", "wind_kn", "gust_m_per_s",
+    "gust_km_per_h", "gust_mph", "gust_kn", "cloud_percent", "cloud_octas", "cloud_tenths",
+    "rain_mm", "rain_in", "global_w",
+]  # fmt: skip
 Amperes = Annotated[float, Quantity("A", above=0)]
 
 
@@ -224,6 +230,53 @@ class RisksTable(Strict):
     temperature_persistence: Annotated[float, Cited("risks", "temperature_persistence")] | None = None
 
 
+class WeatherTable(Strict):
+    """Where the weather comes from, and what a typical hour is made of where nothing is known."""
+
+    forecast_url: Annotated[str, Field(pattern="^https?://", max_length=2000)] | None = None
+    """Address of a forecast by the hour. Without it nothing is ever fetched."""
+    files: tuple[Annotated[str, Field(min_length=1, max_length=120)], ...] = Field(default=(), strict=False)
+    """Files of weather beside this one: a station's CSV, or a typical year."""
+    columns: dict[str, WeatherColumn] = Field(default={})
+    """Heading of a station's CSV to what it holds, where it is not recognised."""
+    zone: str | None = None
+    """The zone of the station's clock, where it is not the farm's: "UTC"."""
+    day_first: bool | None = None
+    """Whether 3/4/2027 is the third of April."""
+    daily_range: Annotated[float, Cited("climate", "daily_range")] | None = None
+    clear_range: Annotated[float, Cited("climate", "clear_range")] | None = None
+    cloud_mean: Annotated[float, Cited("climate", "cloud_mean")] | None = None
+    wind_mean: Annotated[float, Cited("climate", "wind_mean")] | None = None
+    gust_factor: Annotated[float, Cited("climate", "gust_factor")] | None = None
+    dew_under_minimum: Annotated[float, Cited("climate", "dew_under_minimum")] | None = None
+    wet_days: Annotated[float, Cited("climate", "wet_days")] | None = None
+    rain_a_wet_day: Annotated[float, Cited("climate", "rain_a_wet_day")] | None = None
+
+
+class TonightTable(Strict):
+    """What nights, hot days, gusts and dead lamps are judged by: the farm's own in place of the guesses."""
+
+    bird_height_deepest: Annotated[float, Cited("tonight", "bird_height_deepest")] | None = None
+    bird_height_depth_sd: Annotated[float, Cited("tonight", "bird_height_depth_sd")] | None = None
+    forecast_sd: Annotated[float, Cited("tonight", "forecast_sd")] | None = None
+    calm_under: Annotated[float, Cited("tonight", "calm_under")] | None = None
+    bare_or_wet: Annotated[float, Cited("tonight", "bare_or_wet")] | None = None
+    wind_chill_most: Annotated[float, Cited("tonight", "wind_chill_most")] | None = None
+    cold_watch: Annotated[float, Cited("tonight", "cold_watch")] | None = None
+    cold_danger: Annotated[float, Cited("tonight", "cold_danger")] | None = None
+    group_easy: Annotated[float, Cited("tonight", "group_easy")] | None = None
+    group_many: Annotated[float, Cited("tonight", "group_many")] | None = None
+    water_warm: Annotated[float, Cited("tonight", "water_warm")] | None = None
+    water_refused: Annotated[float, Cited("tonight", "water_refused")] | None = None
+    stake_from: Annotated[float, Cited("tonight", "stake_from")] | None = None
+    friction: Annotated[float, Cited("tonight", "friction")] | None = None
+    incubator_tau: Annotated[float, Cited("tonight", "incubator_tau")] | None = None
+    first_week_loss: Annotated[float, Cited("tonight", "first_week_loss")] | None = None
+    grower_loss: Annotated[float, Cited("tonight", "grower_loss")] | None = None
+    alarm_chance: Annotated[float, Cited("tonight", "alarm_chance")] | None = None
+    water_kept: Annotated[float, Cited("tonight", "water_kept")] | None = None
+
+
 class LimitTable(Strict):
     id: Slug
     quantity: LimitQuantity
@@ -267,5 +320,7 @@ class FarmTable(Strict):
     orders: tuple[OrderTable, ...] = Field(default=(), strict=False)
     temperatures: TemperaturesTable = TemperaturesTable()
     risks: RisksTable = RisksTable()
+    weather: WeatherTable = WeatherTable()
+    tonight: TonightTable = TonightTable()
     limits: tuple[LimitTable, ...] = Field(default=(), strict=False)
     brooder_floor: tuple[AllowanceTable, ...] = Field(default=(), strict=False)

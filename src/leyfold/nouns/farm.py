@@ -12,6 +12,7 @@ from leyfold.nouns.figure import Figure
 from leyfold.nouns.limits import Limit
 from leyfold.nouns.orders import Order, WeightClass
 from leyfold.nouns.stock import Feed, Line
+from leyfold.nouns.weather import Source
 
 __all__ = [
     "Bin",
@@ -219,3 +220,6 @@ class Farm:
     ingredients: Mapping[str, Ingredient] = field(default_factory=dict)
     """What the farm mixes feed from."""
     rations: Mapping[str, Ration] = field(default_factory=dict)
+    weather: Source = field(default_factory=Source)
+    tonight: Mapping[str, Figure] = field(default_factory=dict)
+    """The farm's own word on what nights, hot days and gusts are judged by, by the names of that table."""
