@@ -49,6 +49,8 @@ UNITS: Mapping[str, str] = {
     "bedding": "kg",
     "water": "l",
     "delivery": "delivery",
+    "shelter": "shelter",
+    "shelter_timber": "shelter",
 }
 
 

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from leyfold.farm.lines import weight_kg
+from leyfold.nature.growth import by_curve
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.stock import Sex
@@ -39,7 +39,7 @@ def worth(farm: Farm, rates: Rates, batch: Batch, sex: Sex, age_d: float) -> dic
         end = {"pullet": 1.0}
     else:
         grown = max(_age(batch, batch.drafts[-1].on if batch.drafts else None), line.sort_d.value, 1.0)
-        kg = float(weight_kg(line.cockerel.growth, max(age_d, grown))) * line.dressing_share.value
+        kg = float(by_curve(line.cockerel.growth, max(age_d, grown))) * line.dressing_share.value
         end = {"carcass": kg, **killing(rates, -1.0)}
     part = 0.0 if age_d <= DAY_OLD_D else min(age_d / grown, 1.0)
     found = {name: part * amount for name, amount in end.items()}
