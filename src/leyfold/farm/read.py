@@ -95,6 +95,7 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm:
         ),
         limits=(*_limits(page, given), *_default_limits(given)),
         floor_allowance=_allowance(page, given),
+        work=_own(page, given.work, "work"),
         risks=_own(page, given.risks, "risks"),
         measures=dict(measures),
         weather=_weather(page, given),

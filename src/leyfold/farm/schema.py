@@ -26,6 +26,7 @@ from leyfold.farm.quantity import (
 from leyfold.farm.schema_feed import FeedTable, IngredientTable, RationTable
 from leyfold.farm.schema_line import LineTable
 from leyfold.farm.schema_orders import OrderTable
+from leyfold.farm.schema_work import WorkTable
 from leyfold.nouns.limits import Quantity as LimitQuantity
 
 __all__ = ["MONTHS", "PRICES", "FarmTable", "KitTable"]
@@ -319,6 +320,7 @@ class FarmTable(Strict):
     """The least a carcass of the class weighs; it reaches up to where the next begins."""
     orders: tuple[OrderTable, ...] = Field(default=(), strict=False)
     temperatures: TemperaturesTable = TemperaturesTable()
+    work: WorkTable = WorkTable()
     risks: RisksTable = RisksTable()
     weather: WeatherTable = WeatherTable()
     tonight: TonightTable = TonightTable()

@@ -213,6 +213,8 @@ class Farm:
     limits: tuple[Limit, ...] = ()
     floor_allowance: tuple[tuple[int, Figure], ...] = ()
     """Brooder floor: (age in days up to which it holds, birds per m2), by rising age; the last holds on."""
+    work: Mapping[str, Figure] = field(default_factory=dict)
+    """The farm's own word on what its work takes, by the names of the cited table of work."""
     risks: Mapping[str, Figure] = field(default_factory=dict)
     """The farm's own word on foxes, missed moves and weather, by the names of the cited table of risks."""
     measures: Mapping[str, str] = field(default_factory=dict)

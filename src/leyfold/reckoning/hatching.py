@@ -48,7 +48,7 @@ def at_setting(farm: Farm, season: Season) -> Iterator[Lump]:
         for kind, part in halves:
             amounts = {
                 "electricity": current * part,
-                "labour": once * work("set_h") * part,
+                "labour": once * work(farm, "set_h") * part,
                 "hatching_egg_in": once * taken * part,
                 "hatching_egg": once * outside * part,
                 **_in_machine(season, i, day, batch.eggs * part),
@@ -91,7 +91,7 @@ def _own_eggs(farm: Farm, season: Season, batch: Batch, free: Floats) -> dict[st
 def _kwh(farm: Farm, season: Season, i: int, batch: Batch) -> Floats:
     """[day] the batch's part of what its machine draws, by the eggs in it: it draws as much half full."""
     machine = farm.incubators[batch.incubator] if batch.incubator else None
-    watts = machine.watts if machine and machine.watts is not None else work("incubator_w")
+    watts = machine.watts if machine and machine.watts is not None else work(farm, "incubator_w")
     same = [k for k, b in enumerate(season.plan.batches) if b.incubator == batch.incubator]
     inside = season.hatching_eggs[same].sum(axis=0)
     eggs = season.hatching_eggs[i]

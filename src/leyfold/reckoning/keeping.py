@@ -81,7 +81,7 @@ def keeping(farm: Farm, season: Season, batch: Batch) -> Keeping | None:
     kill = sum(n * _price(rates, name) for name, n in killing(rates, 1.0).items())
     worth = np.maximum(one.weight_kg * carcass - kill, 0.0)
     table = _daily(farm, rates, season, lots, one, one.gain_kg * carcass, "shelter", worth)
-    most = int(work("discount_old_cockerel_from_d"))
+    most = int(work(farm, "discount_old_cockerel_from_d"))
     pays = [day.age_d for day in table if day.earns > 0]
     latest = max(pays) + 1 if pays else None
     capped = latest is not None and latest > most
@@ -143,8 +143,8 @@ def _laying(farm: Farm, rates: Rates, season: Season, batch: Batch) -> tuple[Dai
     if days <= 0:
         return ()
     one = _one(farm, batch, "pullet", first, days)
-    gets = one.each.eggs[0] * (rates["egg"].figure.value - work("egg_h") * _price(rates, "labour"))
-    gets = gets - work("bedding_kg_per_hen_d") * _price(rates, "bedding")
+    gets = one.each.eggs[0] * (rates["egg"].figure.value - work(farm, "egg_h") * _price(rates, "labour"))
+    gets = gets - work(farm, "bedding_kg_per_hen_d") * _price(rates, "bedding")
     return _daily(farm, rates, season, lots, one, gets, "house", _price(rates, "old_hen"))
 
 
@@ -193,7 +193,7 @@ def _daily(
     prices = np.array([_price(rates, f"feed.{feed}") for feed in farm.feeds])
     feed = one.each.feed_kg[0] * prices[one.each.feed_kind[0]]
     water = one.each.water_l[0] * _price(rates, "water")
-    labour = work(f"{kind}_h_per_d") * _price(rates, "labour") / _heads_a_place(season, lots, kind)
+    labour = work(farm, f"{kind}_h_per_d") * _price(rates, "labour") / _heads_a_place(season, lots, kind)
     loss = one.dies * worth
     return tuple(
         Daily(

@@ -67,7 +67,11 @@ class Flows:
                 yield Flow("delivery", "heads", eaten / loads)
         yield Flow("water", "heads", season.water_l)
         yield Flow("bedding", "heads", self._bedding_kg())
-        yield Flow("labour", "heads", season.eggs * work("egg_h") + self._sorted() * work("sort_h"))
+        yield Flow(
+            "labour",
+            "heads",
+            season.eggs * work(self.farm, "egg_h") + self._sorted() * work(self.farm, "sort_h"),
+        )
         yield Flow("egg", "heads", season.eggs)
         yield from self._killing()
         yield from self._housing()
@@ -134,9 +138,9 @@ class Flows:
             kind = season.places[season.lots[i].place].kind
             day = season.index(batch.arrives_on)
             if kind == "house":
-                found[i] = season.heads[i] * work("bedding_kg_per_hen_d")
+                found[i] = season.heads[i] * work(self.farm, "bedding_kg_per_hen_d")
             elif kind == "brooder" and batch.origin != "present" and 0 <= day < season.days:
-                found[i, day] = season.heads[i, day] * work("bedding_kg_per_chick")
+                found[i, day] = season.heads[i, day] * work(self.farm, "bedding_kg_per_chick")
         return found
 
     def _sorted(self) -> Floats:
@@ -154,7 +158,7 @@ class Flows:
 def lumps(farm: Farm, season: Season, flows: Flows) -> Iterator[Lump]:
     """What does not go by the head: hours and current of places in use, shared by the heads there that day;
     eggs set, the hours of a set and the current of the machine."""
-    hours = {kind: work(f"{kind}_h_per_d") for kind in ("brooder", "shelter", "house")}
+    hours = {kind: work(farm, f"{kind}_h_per_d") for kind in ("brooder", "shelter", "house")}
 
     def watts(place: str) -> float:
         brooder = farm.brooders.get(place)
@@ -162,7 +166,7 @@ def lumps(farm: Farm, season: Season, flows: Flows) -> Iterator[Lump]:
 
     shared = {
         "labour": _in_place(season, lambda place: hours.get(season.places[place].kind, 0.0)),
-        "electricity": _in_place(season, lambda place: watts(place) / WATTS * work("lamp_h_per_d")),
+        "electricity": _in_place(season, lambda place: watts(place) / WATTS * work(farm, "lamp_h_per_d")),
     }
     for rate, amount in shared.items():
         yield from by_batch(season, flows, rate, amount)

@@ -104,6 +104,6 @@ class Rates:
         return self.farm.prices.get(name), f"prices.{name}"
 
 
-def work(name: str) -> float:
-    """Hours, kg or watts that a piece of work takes, from the cited table `work`."""
-    return figure(f"work.{name}").value
+def work(farm: Farm, name: str) -> float:
+    """Hours, kg or watts that a piece of work takes: the farm's own word, or the cited table `work`."""
+    return (farm.work.get(name) or figure(f"work.{name}")).value

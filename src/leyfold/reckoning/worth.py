@@ -34,7 +34,7 @@ def worth(farm: Farm, rates: Rates, batch: Batch, sex: Sex, age_d: float) -> dic
     if sex == "pullet":
         grown = max(_age(batch, batch.house_on), line.sort_d.value, 1.0)
         if age_d >= grown:
-            spent = min((age_d - grown) / work("hen_life_d"), 1.0)
+            spent = min((age_d - grown) / work(farm, "hen_life_d"), 1.0)
             return {"pullet": 1.0 - spent, "old_hen": spent}
         end = {"pullet": 1.0}
     else:
@@ -50,7 +50,7 @@ def worth(farm: Farm, rates: Rates, batch: Batch, sex: Sex, age_d: float) -> dic
 
 def killing(rates: Rates, birds: float) -> dict[str, float]:
     """Killing at its price where it has one; at home, in hours, where it has none."""
-    return {"killing": birds} if rates.has("killing") else {"labour": birds * work("kill_h")}
+    return {"killing": birds} if rates.has("killing") else {"labour": birds * work(rates.farm, "kill_h")}
 
 
 def _chick(farm: Farm, rates: Rates, batch: Batch) -> dict[str, float]:

@@ -1,0 +1,32 @@
+"""The shape of [work] in farm.toml: the hours and goods that pieces of work take."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from leyfold.farm.cited import Cited
+from leyfold.farm.quantity import Strict
+
+__all__ = ["WorkTable"]
+
+
+class WorkTable(Strict):
+    """The farm's own word on what its work takes: a week with a watch is worth more than any table."""
+
+    set_h: Annotated[float, Cited("work", "set_h")] | None = None
+    brooder_h_per_d: Annotated[float, Cited("work", "brooder_h_per_d")] | None = None
+    shelter_h_per_d: Annotated[float, Cited("work", "shelter_h_per_d")] | None = None
+    house_h_per_d: Annotated[float, Cited("work", "house_h_per_d")] | None = None
+    egg_h: Annotated[float, Cited("work", "egg_h")] | None = None
+    kill_h: Annotated[float, Cited("work", "kill_h")] | None = None
+    sort_h: Annotated[float, Cited("work", "sort_h")] | None = None
+    bedding_kg_per_chick: Annotated[float, Cited("work", "bedding_kg_per_chick")] | None = None
+    bedding_kg_per_hen_d: Annotated[float, Cited("work", "bedding_kg_per_hen_d")] | None = None
+    lamp_h_per_d: Annotated[float, Cited("work", "lamp_h_per_d")] | None = None
+    incubator_w: Annotated[float, Cited("work", "incubator_w")] | None = None
+    discount_old_cockerel_from_d: Annotated[float, Cited("work", "discount_old_cockerel_from_d")] | None = (
+        None
+    )
+    hen_life_d: Annotated[float, Cited("work", "hen_life_d")] | None = None
+    shelter_build_h: Annotated[float, Cited("work", "shelter_build_h")] | None = None
+    shelter_life_d: Annotated[float, Cited("work", "shelter_life_d")] | None = None
