@@ -13,7 +13,10 @@ from leyfold.words import say
 
 __all__ = ["main"]
 
-COMMANDS = ("season", "check", "start", "eggs", "why", "learn", "ground", "fields", "figures", "serve")
+COMMANDS = (
+    *("season", "check", "start", "eggs", "why", "learn", "feed"),
+    *("ground", "fields", "figures", "serve"),
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from leyfold.farm.tables import figure
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.season import Season
+from leyfold.nouns.stock import Sex
 
 __all__ = ["Lime", "lime", "no_calcium"]
 
@@ -25,6 +26,8 @@ class Lime:
     `from_d` is the age from which pullets of the line may have it; cockerels never."""
 
     lot: str
+    batch: str
+    sex: Sex
     place: str
     feed: str
     calcium: float
@@ -88,7 +91,7 @@ def _lime(
     assert calcium is not None, "only feeds of known calcium are limy"
     row = season.lots[lot]
     days = season.day(first), season.day(last)
-    return Lime(row.id, row.place, feed, calcium.value, *days, from_d, beside)
+    return Lime(row.id, row.batch, row.sex, row.place, feed, calcium.value, *days, from_d, beside)
 
 
 def _spells(days: NDArray[np.bool_]) -> list[tuple[int, int]]:

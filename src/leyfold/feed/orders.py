@@ -58,6 +58,8 @@ class Orders:
     """Without any order."""
     left_kg: float
     """In store when the season ends."""
+    stale_kg: float
+    """Of what was in store when it was read, eaten only when older than feed keeps."""
 
 
 def plan_orders(store: Store, wanted: Demand, today: date) -> Orders:
@@ -78,6 +80,7 @@ def plan_orders(store: Store, wanted: Demand, today: date) -> Orders:
         _spells(walk.missing, wanted.first),
         None if first_dry is None else wanted.first + timedelta(days=first_dry),
         walk.stock,
+        _stale(walk.kg[walk.start :], store.has_kg or 0.0, walk.keeps),
     )
 
 
@@ -144,8 +147,8 @@ class _Walk:
         return min(most, max(fresh, self.store.lorry_least_kg)), None
 
     def _order(self, out: int, asked: int, since: int, in_store: float, kg: float, bags: int | None) -> None:
-        fresh = max(float(self.kg[self.day : self.day + self.keeps].sum()) - self.stock, 0.0)
-        to_eat = max(float(self.kg[self.day :].sum()) - self.stock, 0.0)
+        ahead = self.kg[self.day :]
+        stale = _stale(ahead, self.stock + kg, self.keeps) - _stale(ahead, self.stock, self.keeps)
         # What was in store on the day of ordering, for the days it lasts by either reckoning.
         at = min(max(asked, since), self.days - 1)
         stock = in_store - float(self.kg[since:at].sum())
@@ -158,13 +161,18 @@ class _Walk:
                 kg=kg,
                 bags=bags,
                 late=out - self.spare - self.store.delivery_d < self.today,
-                stale_kg=max(min(kg, to_eat) - fresh, 0.0),
+                stale_kg=stale,
                 small=kg < self.store.lorry_least_kg - CLOSE_KG,
                 lasts_d=float(out - at),
                 naive_d=last_weeks_days(self.kg, at, max(stock, 0.0)) if asked >= since else None,
             )
         )
         self.stock += kg
+
+
+def _stale(kg: Floats, stock_kg: float, keeps_d: int) -> float:
+    """What of a stock is eaten only after `keeps_d` days."""
+    return max(min(stock_kg, float(kg.sum())) - float(kg[:keeps_d].sum()), 0.0)
 
 
 def _spells(missing: Floats, first: date) -> tuple[Dry, ...]:
