@@ -28,6 +28,7 @@ def stars(draw: st.DrawFn) -> tuple[tuple[float, float], ...]:
     return tuple((r * cos(2 * pi * k / n), r * sin(2 * pi * k / n)) for k, r in enumerate(out))
 
 
+@settings(deadline=None)
 @given(stars(), st.floats(0, 1))
 def test_a_lane_holds_what_clipping_says(ring: tuple[tuple[float, float], ...], where: float) -> None:
     ground = Polygon(ring).difference(box(-2, -2, 1, 3))
@@ -35,9 +36,11 @@ def test_a_lane_holds_what_clipping_says(ring: tuple[tuple[float, float], ...], 
     runs = free_runs(edges_of(ground), np.array([low]), SHELTER.width_m)
     assert whole(runs, SHELTER.length_m).sum() == lane_stands(ground, low, SHELTER)
     for first, last in zip(runs.first_m, runs.last_m, strict=True):
-        assert box(first, low, last, low + SHELTER.width_m).buffer(-1e-5).within(ground)
+        shrunk = box(first, low, last, low + SHELTER.width_m).buffer(-1e-5)
+        assert shrunk.is_empty or shrunk.within(ground)
 
 
+@settings(deadline=None)
 @given(stars(), st.lists(st.floats(-50, 50), min_size=1, max_size=5))
 def test_area_below_a_level(ring: tuple[tuple[float, float], ...], levels: list[float]) -> None:
     ground = Polygon(ring).difference(box(-2, -2, 1, 3))
@@ -46,6 +49,7 @@ def test_area_below_a_level(ring: tuple[tuple[float, float], ...], levels: list[
         assert got == pytest.approx(ground.intersection(box(-60, -60, 60, level)).area, abs=1e-6)
 
 
+@settings(deadline=None)
 @given(stars(), st.floats(0, 2 * pi), st.floats(-20, 20))
 def test_a_cut_leaves_runs_on_its_left(
     ring: tuple[tuple[float, float], ...], angle: float, level: float

@@ -28,7 +28,7 @@ def drawn(field: Field, shelters: int = 2, days: int = 30, **other: object) -> E
     layout = lay_out(land(field), SHELTER)
     uses = [Occupation(f"Shelter <{k}>", FIRST, FIRST + timedelta(days=days)) for k in range(shelters)]
     ground = allot(layout, uses, fields=(field,))
-    return ElementTree.fromstring(ground_map(land(field), layout, ground, **other))  # type: ignore[arg-type]
+    return ElementTree.fromstring(ground_map(land(field), [(layout, ground)], **other))  # type: ignore[arg-type]
 
 
 def corners(path: str) -> list[tuple[float, float]]:
@@ -71,8 +71,8 @@ def test_shelters_differ_without_colour() -> None:
 def test_the_same_ground_is_the_same_drawing() -> None:
     field = own_fields()[4]
     layout, paddocks = lay_out(land(field), SHELTER), fence(land(field), 1250.0, 200.0)
-    first = ground_map(land(field), layout, paddocks=paddocks)
-    assert first == ground_map(land(field), layout, paddocks=paddocks)
+    first = ground_map(land(field), [(layout, None)], paddocks=paddocks)
+    assert first == ground_map(land(field), [(layout, None)], paddocks=paddocks)
     assert ElementTree.fromstring(first).tag == f"{SVG}svg"
 
 
@@ -81,7 +81,7 @@ def test_geojson_holds_the_same_rectangles() -> None:
     place = land(field)
     layout = lay_out(place, SHELTER)
     ground = allot(layout, [Occupation("a", FIRST, FIRST + timedelta(days=5))])
-    found = json.loads(write_ground(place, layout, ground))["features"]
+    found = json.loads(write_ground(place, [(layout, ground)]))["features"]
     assert [f["id"] for f in found] == [s.id for s in layout.stands]
     assert sum(len(f["properties"]["used"]) for f in found) == 5
     geod = pyproj.Geod(ellps="WGS84")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from leyfold.nature.sward import Sward, sward_schapendonk_1998
 
 
+@settings(deadline=None)
 @given(
     arrays(float, 60, elements=st.floats(-20, 35)), arrays(float, 60, elements=st.floats(0, 32)),
     arrays(float, 60, elements=st.floats(0, 1)), st.integers(0, 59), st.floats(0, 2000),

@@ -106,13 +106,13 @@ def free_runs(edges: Edges, offsets_m: Floats, width_m: float) -> Runs:
     middle = v + width_m / 2
     crosses = (y0 <= middle) != (y1 <= middle)
 
-    order = np.lexsort((lo, row))
-    row, lo, hi, crosses = row[order], lo[order], hi[order], crosses[order]
     if row.size < 2:
         none = np.empty(0)
         return Runs(np.empty(0, np.intp), none, none)
-    # One running maximum serves all rows: each row is shifted beyond the reach of the one before.
+    # One sorting and one running maximum serve all rows: each is shifted beyond the reach of the one before.
     shift = row * (hi.max() - lo.min() + 1.0)
+    order = np.argsort(lo + shift)
+    row, lo, hi, crosses, shift = row[order], lo[order], hi[order], crosses[order], shift[order]
     reach = np.maximum.accumulate(hi + shift) - shift
     inside = np.cumsum(crosses) % 2 == 1  # every row crosses an even number of edges, so one sum serves all
     gap = (row[1:] == row[:-1]) & inside[:-1] & (lo[1:] - reach[:-1] > TOUCH_M)

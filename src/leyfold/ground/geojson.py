@@ -219,11 +219,13 @@ def collection(features: Iterable[dict[str, Any]]) -> str:
 
 
 def feature_out(id_: str | None, properties: dict[str, Any], kind: str, places: object) -> dict[str, Any]:
+    """One feature; without an id where there is none."""
     feature: dict[str, Any] = {"type": "Feature"} if id_ is None else {"type": "Feature", "id": id_}
     return feature | {"properties": properties, "geometry": {"type": kind, "coordinates": places}}
 
 
 def lon_lat(points: tuple[Point, ...], land: Land) -> list[list[float]]:
+    """Points of the farm's map in degrees, rounded to what is written."""
     if not points:
         return []
     origin = (land.origin_lon_deg, land.origin_lat_deg)
@@ -237,6 +239,7 @@ def _polygon_out(field: Field, land: Land) -> list[list[list[float]]]:
 
 
 def ring_out(points: list[list[float]], *, ccw: bool) -> list[list[float]]:
+    """A closed ring, run round the way asked for."""
     # Turned after rounding: rounding itself can turn a sliver round.
     p = np.asarray(points)
     p = p - p[0]

@@ -10,10 +10,13 @@ from shapely.geometry.base import BaseGeometry
 
 from leyfold.nouns.land import Exclusion, Field
 
-__all__ = ["excluded", "inset", "outline", "polygons"]
+__all__ = ["GRID_M", "excluded", "inset", "outline", "polygons"]
 
 ARC_M = 0.005
 """How far a rounded corner may lie outside the true arc: buffers are kept whole, at 5 mm of ground."""
+
+
+GRID_M = 1e-7
 
 
 def outline(field: Field) -> Polygon:
@@ -47,7 +50,9 @@ def inset(field: Field, *, exclusions: tuple[Exclusion, ...] = ()) -> MultiPolyg
     ground = grown(outline(field), -field.margin_m)
     taken = [excluded(e) for e in (*field.exclusions, *exclusions)]
     if taken:
-        ground = ground.difference(shapely.union_all(taken))
+        # On a grid: strips kept off share sides, and without one GEOS can lose or tangle what lies between.
+        gone = shapely.union_all(taken, grid_size=GRID_M)
+        ground = shapely.difference(ground, gone, grid_size=GRID_M)
     return MultiPolygon(polygons(ground))
 
 

@@ -6,7 +6,7 @@ set is a weighted choice of intervals of equal width, exact by dynamic programmi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +19,8 @@ __all__ = ["TURN", "Lanes", "abreast", "best_lanes", "fixed_lanes", "prefixes"]
 Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 
-TURN = 0.1
-"""Stands one would give up to save a turn. Guess: ten turns' work against one stand."""
+TURN = 0.25
+"""Stands one would give up to save a turn. Guess: four turns' work against one stand."""
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -28,7 +28,7 @@ class Lanes:
     """The best lanes in one direction. Run i lies in lane `lower_m[i]`, packed from `first_m[i]`.
 
     Frame: the ground turned so that `angle_rad` is +x. `stands[i]` >= 1 stands fit in run i, `slack_m[i]`
-    is left over.
+    is left over. `turn`: stands charged for each strip begun.
     """
 
     angle_rad: float
@@ -36,6 +36,7 @@ class Lanes:
     first_m: Floats
     stands: Ints
     slack_m: Floats
+    turn: float
 
     @property
     def count(self) -> int:
@@ -43,7 +44,8 @@ class Lanes:
 
     @property
     def worth(self) -> float:
-        return self.count - TURN * self.stands.size
+        """Stands, less what the turns cost."""
+        return self.count - self.turn * self.stands.size
 
 
 def whole(runs: Runs, length_m: float) -> Ints:
@@ -93,13 +95,15 @@ def walked_back(take: NDArray[np.bool_], back: Ints, upto: int) -> list[int]:
     return got[::-1]
 
 
-def prefixes(edges: Edges, angle_rad: float, footprint: Footprint, step_m: float) -> tuple[Floats, Floats]:
+def prefixes(
+    edges: Edges, angle_rad: float, footprint: Footprint, step_m: float, turn: float = TURN
+) -> tuple[Floats, Floats]:
     """Levels across the ground, and the worth of the best lanes that lie wholly below each."""
     turned = edges.turned(angle_rad)
     v = offsets(turned, footprint.width_m, step_m, corners=False)
     runs = free_runs(turned, v, footprint.width_m)
     stands = whole(runs, footprint.length_m)
-    worth = np.bincount(runs.at, stands - TURN * (stands > 0), minlength=v.size).astype(np.float64)
+    worth = np.bincount(runs.at, stands - turn * (stands > 0), minlength=v.size).astype(np.float64)
     best, _, _ = chosen(v, worth, footprint.width_m)
     return v + footprint.width_m, best[1:]
 
@@ -117,17 +121,19 @@ def best_lanes(
     stands = whole(runs, footprint.length_m)
     worth = np.bincount(runs.at, stands - turn * (stands > 0), minlength=v.size).astype(np.float64)
     _, take, back = chosen(v, worth, footprint.width_m)
-    return picked(angle_rad, v, runs, stands, walked_back(take, back, v.size), footprint)
+    return picked(angle_rad, v, runs, stands, walked_back(take, back, v.size), footprint, turn)
 
 
 def picked(
-    angle_rad: float, v: Floats, runs: Runs, stands: Ints, got: list[int], footprint: Footprint
+    angle_rad: float, v: Floats, runs: Runs, stands: Ints, got: list[int], footprint: Footprint, turn: float
 ) -> Lanes:
     """The runs of the offsets taken, those that hold no stand left out."""
-    keep = np.isin(runs.at, got) & (stands > 0)
+    taken = np.zeros(v.size, dtype=np.bool_)
+    taken[got] = True
+    keep = taken[runs.at] & (stands > 0)
     first, last, n = runs.first_m[keep], runs.last_m[keep], stands[keep]
     slack = np.maximum(last - first - n * footprint.length_m, 0.0)
-    return Lanes(angle_rad, v[runs.at[keep]], first, n, slack)
+    return Lanes(angle_rad, v[runs.at[keep]], first, n, slack, turn)
 
 
 def abreast(lanes: Lanes, length_m: float) -> Lanes:
@@ -142,7 +148,7 @@ def abreast(lanes: Lanes, length_m: float) -> Lanes:
     w = wait(phase)
     nearest = np.where(length_m - w < w - lanes.slack_m, 0.0, lanes.slack_m)
     slid = np.where(w <= lanes.slack_m, w, nearest)
-    return Lanes(lanes.angle_rad, lanes.lower_m, lanes.first_m + slid, lanes.stands, lanes.slack_m - slid)
+    return replace(lanes, first_m=lanes.first_m + slid, slack_m=lanes.slack_m - slid)
 
 
 def fixed_lanes(edges: Edges, angle_rad: float, footprint: Footprint) -> int:

@@ -171,6 +171,7 @@ def yearly(
     scope: Scope, dunged: Iterable[Dunging], key: Callable[[Dunging], tuple[str, Spot | None]],
     area: Callable[[list[Dunging]], float],
 ) -> tuple[Load, ...]:
+    """Loads by calendar year, grouped by `key`, each over its `area`."""
     groups: dict[tuple[int, str, Spot | None], list[Dunging]] = defaultdict(list)
     for d in dunged:
         groups[d.on.year, *key(d)].append(d)
@@ -184,6 +185,7 @@ def load(
     scope: Scope, where: str, spot: Spot | None, own: Sequence[Dunging], m2: float,
     span: tuple[date, date] | None = None,
 ) -> Load:
+    """The sum of some dungings over an area; from the first day to the last where no span is given."""
     first, until = span or (own[0].on, own[-1].on + timedelta(days=1))
     per = 1e4 / m2
     n, p, k = (sum(getattr(d, f"{x}_kg") for d in own) * per for x in "npk")
@@ -191,4 +193,5 @@ def load(
 
 
 def area_m2(ring: Ring) -> float:
+    """Area inside a ring."""
     return float(Polygon(ring).area)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely.affinity import rotate
 from shapely.geometry import Polygon, box
 
-from leyfold.ground.inset import inset, polygons
+from leyfold.ground.inset import GRID_M, inset, polygons
 from leyfold.ground.search import apart, edge_directions, edges_of
 from leyfold.nouns.land import Exclusion, Field, Land, NetStay, Paddock, Point, Ring, Span
 
@@ -43,7 +43,7 @@ def fence(
         ground = inset(field, exclusions=(exclusions or {}).get(field.id, ()))
         ways: list[tuple[float, float, list[Polygon]]] = []
         for angle in directions(field):
-            flat = rotate(ground, -degrees(angle), origin=(0, 0))
+            flat = shapely.set_precision(rotate(ground, -degrees(angle), origin=(0, 0)), GRID_M)
             for strips in strip_counts(flat.bounds, area_m2, net_m):
                 pieces = cut(flat, strips, area_m2, net_m)
                 ways.append((round(sum(p.area for p in pieces), 3), angle, pieces))

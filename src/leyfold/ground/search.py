@@ -6,6 +6,7 @@ same stands, turned or shifted.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import atan2, hypot, pi, radians
 
 import numpy as np
@@ -14,17 +15,16 @@ from numpy.typing import NDArray
 from shapely.geometry import MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from leyfold.ground.free import TOUCH_M, Cut, Edges
-from leyfold.ground.inset import polygons
-from leyfold.ground.lanes import Lanes, abreast, best_lanes, fixed_lanes, prefixes
+from leyfold.ground.free import Cut, Edges
+from leyfold.ground.inset import GRID_M, polygons
+from leyfold.ground.lanes import TURN, Lanes, abreast, best_lanes, fixed_lanes, prefixes
 from leyfold.nouns.land import Footprint, Ring, rectangle
 
 __all__ = ["edge_directions", "edges_of", "strip_boxes", "work"]
 
 COARSE, FINE = 8, 16  # steps across a lane
-FINALISTS = 8
+FINALISTS, PROMISING = 8, 2  # directions looked at closely; ways whose corners are filled
 LEAST_FILL = 2  # stands: a corner that holds fewer is left, it is not worth pulling a shelter to it
-GRID_M = TOUCH_M / 10
 APART = radians(5.0)  # directions nearer than this count as one
 
 
@@ -75,35 +75,56 @@ def work(ground: MultiPolygon, footprint: Footprint, directions: list[float], *,
     edges = edges_of(ground)
     if edges.x0.size == 0:
         return []
+    best = searched(ground, edges, footprint, directions, TURN, only=only)
+    around = directions if only else [directions[0] + radians(k) for k in range(0, 180, 5)]
+    plain = max(fixed_lanes(edges, a, footprint) for a in around)
+    if count(best) <= plain:  # the charge for turns must not cost more than that
+        best = max(best, searched(ground, edges, footprint, directions, 0.0, only=only), key=count)
+    if count(best) < plain:
+        fine = footprint.width_m / FINE
+        best = [max((best_lanes(edges, a, footprint, fine, turn=0.0) for a in around), key=lambda z: z.count)]
+    return best
+
+
+def searched(
+    ground: MultiPolygon, edges: Edges, footprint: Footprint, directions: list[float], turn: float, *,
+    only: bool,
+) -> list[Lanes]:
+    """The zones worth most when each strip begun costs `turn` stands."""
     around = [] if only else [directions[0] + radians(k) for k in range(180)]
-    ranked = tried(edges, footprint, [*directions, *around])
+    ranked = tried(edges, footprint, [*directions, *around], turn)
     finalists = apart_ones(ranked, FINALISTS, radians(0.9))
     close = (0.0,) if only else tuple(radians(k) for k in (0.0, -0.5, -0.25, -0.12, 0.12, 0.25, 0.5))
     fine = footprint.width_m / FINE
+    near = [angle + off for angle in finalists for off in close]
     one_way = max(
-        (best_lanes(edges, a + d, footprint, fine, corners=True) for a in finalists for d in close),
+        (best_lanes(edges, angle, footprint, fine, corners=True, turn=turn) for angle in near),
         key=lambda lanes: round(lanes.worth, 6),
     )
     ways = [[one_way]]
     if not only:
         ways += split(edges, footprint, one_way, directions, apart_ones(ranked, 3, APART))
+    ways = sorted(ways, key=total, reverse=True)[:PROMISING]
     rows = [[abreast(lanes, footprint.length_m) for lanes in way] for way in ways]
-    best = max((filled(ground, footprint, way, directions, only=only) for way in (*rows, *ways)), key=total)
-    plain = max(fixed_lanes(edges, a, footprint) for a in (around[::5] or directions))
-    if sum(lanes.count for lanes in best) < plain:  # the charge for turns must never cost more than this
-        most = (best_lanes(edges, a, footprint, fine, turn=0.0) for a in (around[::5] or directions))
-        best = [max(most, key=lambda lanes: lanes.count)]
-    return best
+    return max((filled(ground, footprint, way, directions, only=only) for way in (*rows, *ways)), key=total)
+
+
+def count(way: list[Lanes]) -> int:
+    """Stands of all zones."""
+    return sum(lanes.count for lanes in way)
 
 
 def total(way: list[Lanes]) -> float:
+    """Worth of all zones, rounded so that equal ways stay equal wherever the field lies."""
     return round(sum(lanes.worth for lanes in way), 6)
 
 
-def tried(edges: Edges, footprint: Footprint, angles: list[float]) -> list[tuple[float, float]]:
+def tried(
+    edges: Edges, footprint: Footprint, angles: list[float], turn: float
+) -> list[tuple[float, float]]:
     """Worth and direction, best first."""
     step = footprint.width_m / COARSE
-    found = [(round(best_lanes(edges, a, footprint, step).worth, 6), a) for a in angles]
+    found = [(round(best_lanes(edges, a, footprint, step, turn=turn).worth, 6), a) for a in angles]
     return sorted(found, key=lambda f: -f[0])
 
 
@@ -126,13 +147,13 @@ def split(
     Cuts are tried where the lanes along the line leave least ground unused. The best few that are worth more
     than one direction alone, best first.
     """
-    coarse, fine = footprint.width_m / COARSE, footprint.width_m / FINE
+    coarse, fine, turn = footprint.width_m / COARSE, footprint.width_m / FINE, one_way.turn
     all_m2 = float(edges.below_m2(np.array([np.inf]))[0])
     waste = all_m2 / footprint.area_m2 - one_way.worth
     found: list[tuple[float, float, float, float]] = []
     for along in [*sides[:5], one_way.angle_rad]:
         for angle in (along, along + pi):
-            levels, best = prefixes(edges, angle, footprint, coarse)
+            levels, best = prefixes(edges, angle, footprint, coarse, turn)
             if levels.size == 0:
                 continue
             share = edges.turned(angle).below_m2(levels) / footprint.area_m2
@@ -142,7 +163,7 @@ def split(
                 for other in [*good, angle + pi / 2]:
                     if apart(other, angle) < APART:
                         continue
-                    rest = best_lanes(edges, other, footprint, coarse, cuts=(beyond,))
+                    rest = best_lanes(edges, other, footprint, coarse, cuts=(beyond,), turn=turn)
                     found.append((round(float(best[i]) + rest.worth, 6), angle, beyond.from_m, other))
     found.sort(key=lambda f: -f[0])
     ways = []
@@ -151,8 +172,8 @@ def split(
             break
         beyond, before = Cut(angle, level), Cut(angle + pi, -level)
         ways.append([
-            best_lanes(edges, angle, footprint, coarse, cuts=(before,)),
-            best_lanes(edges, other, footprint, fine, cuts=(beyond,), corners=True),
+            best_lanes(edges, angle, footprint, coarse, cuts=(before,), turn=turn),
+            best_lanes(edges, other, footprint, fine, cuts=(beyond,), corners=True, turn=turn),
         ])
     return ways
 
@@ -188,14 +209,15 @@ def filled(
     """The way, and strips in whatever corners it leaves that hold a few stands in some direction."""
     taken = [box for lanes in way for box in strip_boxes(lanes, footprint)]
     left = roomy(less(ground, taken), footprint)
-    main = way[-1].angle_rad
-    around = [main + pi / 2, *directions[:6], *(main + radians(k) for k in range(0, 180, 10))]
+    main, turn = way[-1].angle_rad, way[-1].turn
+    around = [main + pi / 2, *directions[:6], *(main + radians(k) for k in range(0, 180, 20))]
     angles = directions if only else around
     for _ in range(3):
         edges = edges_of(left)
         if edges.x0.size == 0:
             break
-        found = (best_lanes(edges, a, footprint, footprint.width_m / COARSE, corners=True) for a in angles)
+        step = footprint.width_m / COARSE
+        found = (best_lanes(edges, a, footprint, step, corners=True, turn=turn) for a in angles)
         best = max(map(longer, found), key=lambda lanes: round(lanes.worth, 6))
         if best.count == 0:
             break
@@ -204,23 +226,23 @@ def filled(
     return way
 
 
-def less(ground: BaseGeometry, taken: list[Polygon]) -> BaseGeometry:
+def less(ground: MultiPolygon, taken: list[Polygon]) -> MultiPolygon:
     """The ground without the boxes. They share sides: without a grid their union can lose some of them."""
     gone = shapely.union_all(taken, grid_size=GRID_M)
-    return shapely.difference(ground, gone, grid_size=GRID_M)
+    return MultiPolygon(polygons(shapely.difference(ground, gone, grid_size=GRID_M)))
 
 
 def longer(lanes: Lanes) -> Lanes:
     """Only the runs that are worth going to."""
     keep = lanes.stands >= LEAST_FILL
-    return Lanes(
-        lanes.angle_rad, lanes.lower_m[keep], lanes.first_m[keep], lanes.stands[keep], lanes.slack_m[keep]
+    return replace(
+        lanes, lower_m=lanes.lower_m[keep], first_m=lanes.first_m[keep], stands=lanes.stands[keep],
+        slack_m=lanes.slack_m[keep],
     )
 
 
-def roomy(ground: BaseGeometry, footprint: Footprint) -> BaseGeometry:
+def roomy(ground: MultiPolygon, footprint: Footprint) -> MultiPolygon:
     """The ground without what is too narrow for any stand."""
     core = ground.buffer(-min(footprint.length_m, footprint.width_m) / 2 + 1e-4, quad_segs=4)
-    if core.is_empty:
-        return core
-    return core.buffer(hypot(footprint.length_m, footprint.width_m) / 2, quad_segs=4).intersection(ground)
+    reach = core.buffer(hypot(footprint.length_m, footprint.width_m) / 2, quad_segs=4)
+    return MultiPolygon(polygons(reach.intersection(ground)))

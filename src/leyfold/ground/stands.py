@@ -21,13 +21,14 @@ __all__ = ["lay_out"]
 def lay_out(
     land: Land, footprint: Footprint, *,
     exclusions: Mapping[str, tuple[Exclusion, ...]] | None = None,
-    directions: Mapping[str, tuple[float, ...]] | None = None,
+    directions: Mapping[str, tuple[float, ...]] | None = None, numbered_from: int = 1,
 ) -> Layout:
     """Whole stands inside every field, each off the margin and every buffer, none over another.
 
     `exclusions`: by field id, besides the field's own (steep or wet ground, gaps under the skirt).
     `directions`: by field id, degrees counter-clockwise from east; where given, no other is tried. Else
-    directions come from the field's edges and contour. ValueError for a footprint without area.
+    directions come from the field's edges and contour. `numbered_from`: the first strip's number, where some
+    of a field's strips belong to shelters of another size. ValueError for a footprint without area.
     """
     if not (footprint.length_m > 0 and footprint.width_m > 0):
         raise ValueError(f"footprint {footprint.id!r} has no area")
@@ -35,14 +36,16 @@ def lay_out(
     areas: list[Area] = []
     for field in land.fields:
         extra = (exclusions or {}).get(field.id, ())
-        found, ground = strips_in(field, footprint, extra, (directions or {}).get(field.id))
+        only = (directions or {}).get(field.id)
+        found, ground = strips_in(field, footprint, extra, only, numbered_from)
         strips += found
         areas.append(measured(field, ground, found, footprint))
     return Layout(footprint, tuple(strips), tuple(areas))
 
 
 def strips_in(
-    field: Field, footprint: Footprint, extra: tuple[Exclusion, ...], only: tuple[float, ...] | None
+    field: Field, footprint: Footprint, extra: tuple[Exclusion, ...], only: tuple[float, ...] | None,
+    numbered_from: int,
 ) -> tuple[list[Strip], MultiPolygon]:
     """The strips of one field, numbered across each zone, and the ground they were cut from.
 
@@ -64,7 +67,7 @@ def strips_in(
         for i in np.lexsort((zone.first_m, zone.lower_m)):
             lane += below is None or zone.lower_m[i] != below
             below = zone.lower_m[i]
-            name = f"{field.id}/{len(strips) + 1}"
+            name = f"{field.id}/{numbered_from + len(strips)}"
             strips.append(strip(name, field.id, lane, zone, int(i), base, corner, footprint))
     return strips, ground
 

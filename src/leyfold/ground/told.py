@@ -19,19 +19,19 @@ WAYS = ("north", "north_east", "east", "south_east", "south", "south_west", "wes
 def way(at: Stand, to: Stand) -> str:
     """The way from one stand to another, by eight winds, in words."""
     bearing = degrees(atan2(to.x_m - at.x_m, to.y_m - at.y_m)) % 360
-    return say(f"stands.{WAYS[round(bearing / 45) % 8]}")
+    return say(f"stands.way_{WAYS[round(bearing / 45) % 8]}")
 
 
 def told(day: Allotment, at: Stand | None, *, pace_m: float = PACE_M) -> str:
     """What to do with one shelter on one day, from where it stands (`at`, None when it is brought)."""
     if day.stand is None or day.leg is None:
-        return say("stands.none", shelter=day.shelter)
+        return say("stands.go_none", shelter=day.shelter)
     to = day.stand
     peg = say("stands.peg", peg=to.index + 1, strip=to.strip.rpartition("/")[2])
     if at is None or day.leg.kind in ("place", "stay"):
         kind = "stay" if day.leg.kind == "stay" else "place"
-        return say(f"stands.{kind}", shelter=day.shelter, peg=peg, field=to.field)
+        return say(f"stands.go_{kind}", shelter=day.shelter, peg=peg, field=to.field)
     return say(
-        f"stands.{day.leg.kind}", shelter=day.shelter, peg=peg, field=to.field, way=way(at, to),
+        f"stands.go_{day.leg.kind}", shelter=day.shelter, peg=peg, field=to.field, way=way(at, to),
         metres=number(day.leg.distance_m, 1), paces=number(day.leg.distance_m / pace_m),
     )

@@ -16,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
-    "Allotment", "Area", "Dunging", "Exclusion", "Field", "Footprint", "Ground", "Land", "Layout", "Leg",
-    "Line", "Load", "NetStay", "Occupation", "Paddock", "Point", "Ring", "Scope", "SkirtGap", "Span",
-    "Spot", "Stand", "Strip", "Terrain", "Tread", "rectangle",
+    "Allotment", "Area", "Dunging", "Exclusion", "FarmGround", "Field", "Footprint", "Ground", "HenGround",
+    "Land", "Layout", "Leg", "Line", "Load", "NetStay", "Occupation", "Paddock", "Point", "Ring", "Scope",
+    "SkirtGap", "Span", "Spot", "Stand", "Strip", "Terrain", "Tread", "rectangle",
 ]
 
 Point = tuple[float, float]
@@ -333,3 +333,27 @@ class Load:
     n_kg_per_ha: float
     p_kg_per_ha: float
     k_kg_per_ha: float
+
+
+@dataclass(frozen=True, slots=True)
+class HenGround:
+    """A net's hens over one spell of days. `now_m2`, `life_m2`: square metres a hen, least at one time and
+    over all paddocks used. `short`: whether they ran out of rested paddocks before the spell ended."""
+
+    net: str
+    stays: tuple[NetStay, ...]
+    now_m2: float
+    life_m2: float
+    short: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FarmGround:
+    """All ground of a season. `laid`: a layout with its allotment for each size of shelter; the strips of the
+    larger sizes are those they work, the smallest size's all that is left. `years`: by field and year."""
+
+    laid: tuple[tuple[Layout, Ground], ...]
+    paddocks: tuple[Paddock, ...]
+    hens: tuple[HenGround, ...]
+    passes: tuple[Load, ...]
+    years: tuple[Load, ...]

@@ -45,13 +45,13 @@ class Paper:
 
 
 def ground_map(
-    land: Land, layout: Layout, ground: Ground | None = None, *, paddocks: Sequence[Paddock] = (),
+    land: Land, laid: Sequence[tuple[Layout, Ground | None]], *, paddocks: Sequence[Paddock] = (),
     language: str = "en", today: date | None = None, scale: int | None = None,
 ) -> str:
     """The land, its strips and paddocks, and where the shelters stand on which day, as an SVG of its own.
 
-    `scale`: 500 for 1 : 500; else the largest of SCALES at which the land fits a sheet of A4. The same ground
-    gives the same bytes.
+    `laid`: a layout for each size of shelter, and its allotment. `scale`: 500 for 1 : 500; else the largest
+    of SCALES at which the land fits a sheet of A4. The same ground gives the same bytes.
     """
     xs, ys = zip(*(p for f in land.fields for p in f.outer), strict=True)
     wide, high = max(xs) - min(xs), max(ys) - min(ys)
@@ -61,24 +61,25 @@ def ground_map(
     across, down = max(wide * 10_000 / chosen + 2 * SIDE, 1600.0), high * 10_000 / chosen + HEAD + FOOT
     paper = Paper(chosen, min(xs), max(ys), (across - wide * 10_000 / chosen) / 2, HEAD)
     title = say("map.title", fields=", ".join(f.name for f in land.fields))
-    shelters = sorted({a.shelter for a in ground.days}) if ground else []
+    grounds = [ground for _, ground in laid if ground]
+    shelters = sorted({a.shelter for ground in grounds for a in ground.days})
     labels = Labels()
     body = [
         el("rect", width=across, height=down, class_="paper"),
         exclusion_hatch(),
         *(field_drawn(f, paper) for f in land.fields),
-        *(furrows(layout, paper)),
+        *(part for layout, _ in laid for part in furrows(layout, paper)),
         *(paddock_drawn(p, paper) for p in paddocks),
-        *(ways(ground, shelters, paper) if ground else ()),
+        *(part for ground in grounds for part in ways(ground, shelters, paper)),
         *(excluded(e, paper) for e in {e.id: e for f in land.fields for e in f.exclusions}.values()),
         *(signs(land.fields, paper)),
-        *(standing(ground, today, paper, labels) if ground and today else ()),
-        *(pegs(ground, shelters, paper, labels, language) if ground else ()),
+        *(part for ground in grounds if today for part in standing(ground, today, paper, labels)),
+        *(part for ground in grounds for part in pegs(ground, paper, labels, language)),
         text(title, SIDE, 75, "title"),
         text(say("map.scale", scale=number(chosen, 0, language)), SIDE, 130, "soft"),
         north(across - SIDE - 40, 100),
         bar(paper, SIDE, down - FOOT + 90, language),
-        *key(layout, ground, shelters, SIDE, down - FOOT + 160, across, language),
+        *key(laid, shelters, SIDE, down - FOOT + 160, across, language),
     ]
     return el(
         "svg", el("title", escape(title)), el("style", STYLE), *(f"\n{part}" for part in body if part), "\n",
@@ -88,10 +89,12 @@ def ground_map(
 
 
 def ring_path(ring: Iterable[Point], paper: Paper) -> str:
+    """A closed ring as path data."""
     return "M" + "L".join(f"{n(x)} {n(y)}" for x, y in map(paper.at, ring)) + "Z"
 
 
 def field_drawn(field: Field, paper: Paper) -> str:
+    """A field with its holes cut out."""
     rings = "".join(ring_path(r, paper) for r in (field.outer, *field.holes))
     return el("path", el("title", escape(field.name)), d=rings, class_="field", fill_rule="evenodd")
 
@@ -116,6 +119,7 @@ def furrows(layout: Layout, paper: Paper) -> Iterable[str]:
 
 
 def paddock_drawn(paddock: Paddock, paper: Paper) -> str:
+    """The netting round a paddock, and its number."""
     x = sum(p[0] for p in paddock.ring) / len(paddock.ring)
     y = sum(p[1] for p in paddock.ring) / len(paddock.ring)
     at = paper.at((x, y))
@@ -142,20 +146,19 @@ def ways(ground: Ground, shelters: Sequence[str], paper: Paper) -> Iterable[str]
         for run in runs_of(ground, shelter):
             a, b = (paper.at((s.x_m, s.y_m)) for s in (run[0].stand, run[-1].stand) if s)
             path.append(f"M{n(a[0])} {n(a[1])}L{n(b[0])} {n(b[1])}")
-        title = el("title", escape(shelter))
-        yield el("path", title, d="".join(path), class_=f"way {LINES[k % len(LINES)]}")
+        if path:
+            title = el("title", escape(shelter))
+            yield el("path", title, d="".join(path), class_=f"way {LINES[k % len(LINES)]}")
 
 
-def pegs(
-    ground: Ground, shelters: Sequence[str], paper: Paper, labels: Labels, language: str
-) -> Iterable[str]:
+def pegs(ground: Ground, paper: Paper, labels: Labels, language: str) -> Iterable[str]:
     """A peg where a shelter begins a strip and on Mondays, its date along the furrow where there is room.
 
     The beginnings of strips are written first.
     """
     size = min(max(paper.length(0.75 * ground.footprint.width_m), 17.0), 26.0)
     begun, mondays = [], []
-    for shelter in shelters:
+    for shelter in sorted({a.shelter for a in ground.days}):
         for run in runs_of(ground, shelter):
             a, b = (paper.at((s.x_m, s.y_m)) for s in (run[0].stand, run[-1].stand) if s)
             turn = degrees(atan2(b[1] - a[1], b[0] - a[0])) if a != b else 0.0
@@ -198,6 +201,7 @@ def standing(ground: Ground, today: date, paper: Paper, labels: Labels) -> Itera
 
 
 def excluded(e: Exclusion, paper: Paper) -> str:
+    """Something to keep off, and how far."""
     title = el("title", escape(say("map.keep_off", what=e.kind, metres=number(e.buffer_m, 1))))
     if e.shape == "point":
         x, y = paper.at(e.points[0])
@@ -214,6 +218,7 @@ def excluded(e: Exclusion, paper: Paper) -> str:
 
 
 def signs(fields: Iterable[Field], paper: Paper) -> Iterable[str]:
+    """Gates and water points."""
     gates = {p for f in fields for p in f.gates}
     water = {p for f in fields for p in f.water}
     for what, points in (("gate", gates), ("water", water)):
@@ -222,6 +227,7 @@ def signs(fields: Iterable[Field], paper: Paper) -> Iterable[str]:
 
 
 def north(x: float, y: float) -> str:
+    """The arrow to the north."""
     tip = f"M{n(x)} {n(y - 60)}L{n(x + 16)} {n(y)}L{n(x)} {n(y - 12)}L{n(x - 16)} {n(y)}Z"
     return el("path", d=tip, class_="ink") + text(say("map.north"), x, y + 32, "mid strong")
 
@@ -241,24 +247,28 @@ def bar(paper: Paper, x: float, y: float, language: str) -> str:
 
 
 def key(
-    layout: Layout, ground: Ground | None, shelters: Sequence[str], x: float, y: float, across: float,
+    laid: Sequence[tuple[Layout, Ground | None]], shelters: Sequence[str], x: float, y: float, across: float,
     language: str,
 ) -> Iterable[str]:
-    """Which line is which shelter, and what the ground amounts to."""
-    yield text(say(
-        "map.amounts", stands=number(len(layout.stands), 0, language),
-        bound=number(layout.bound, 0, language),
-        share=number(100 * layout.share, 1, language), gap=number(100 * layout.gap, 1, language),
-    ), x, y + 20, "soft")
-    if ground is None:
-        return
-    out = say("map.lasts", days=number(ground.left_days, 0, language)) if ground.runs_out is None else say(
-        "map.runs_out", on=day(ground.runs_out, language))
-    yield text(out, x, y + 58, "soft" if ground.runs_out is None else "warm strong")
+    """What the ground amounts to, and which line is which shelter."""
+    inset = sum(area.inset_m2 for area in laid[0][0].areas) if laid else 0.0
+    covered = sum(len(layout.stands) * layout.footprint.area_m2 for layout, _ in laid)
+    stands = number(sum(len(layout.stands) for layout, _ in laid), 0, language)
+    share = number(100 * covered / inset, 1, language) if inset else "0"
+    words = say("map.amounts", stands=stands, share=share)
+    if len(laid) == 1:
+        bound, gap = number(laid[0][0].bound, 0, language), number(100 * laid[0][0].gap, 1, language)
+        words = f"{words} {say('map.bound', bound=bound, gap=gap)}"
+    yield text(words, x, y + 20, "soft")
+    grounds = [ground for _, ground in laid if ground]
+    out = [ground.runs_out for ground in grounds if ground.runs_out]
+    if out:
+        yield text(say("map.runs_out", on=day(min(out), language)), x, y + 58, "warm strong")
+    elif grounds:
+        left = number(min(ground.left_days for ground in grounds), 0, language)
+        yield text(say("map.lasts", days=left), x, y + 58, "soft")
     columns = max(int((across - 2 * x) / 330), 1)
     for k, shelter in enumerate(shelters[: 3 * columns]):
-        left, top = x + 330 * (k % columns), y + 96 + 38 * (k // columns)
-        yield el("path", d=f"M{n(left)} {n(top - 8)}h70", class_=f"way {LINES[k % len(LINES)]}")
-        yield text(shelter, left + 84, top, "small")
-
-
+        left_x, top = x + 330 * (k % columns), y + 96 + 38 * (k // columns)
+        yield el("path", d=f"M{n(left_x)} {n(top - 8)}h70", class_=f"way {LINES[k % len(LINES)]}")
+        yield text(shelter, left_x + 84, top, "small")

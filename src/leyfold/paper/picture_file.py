@@ -8,36 +8,42 @@ from pathlib import Path
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.words import say
 
-__all__ = ["png", "write_picture"]
+__all__ = ["png", "write_picture", "write_whole"]
 
 PPI = 144.0
 """Twice the size on screen: 2,800 pixels across, 240 an inch on A4."""
 
 
-def write_picture(svg: str, path: Path) -> None:
-    """`path` as SVG or PNG by its ending, whole or not at all. BadInput for another ending or a folder that
-    is not there."""
+def write_picture(svg: str, path: Path, option: str = "--picture") -> None:
+    """`path` as SVG or PNG by its ending, whole or not at all. BadInput, naming the `option` that asked for
+    it, for another ending or a folder that is not there."""
     kinds = {".svg": lambda: svg.encode(), ".png": lambda: png(svg)}
     make = kinds.get(path.suffix.lower())
     if make is None:
-        raise _refused(path, "ending", ending=path.suffix)
+        raise _refused(path, option, "ending", ending=path.suffix)
+    if not path.parent.is_dir():
+        raise _refused(path, option, "folder", folder=str(path.parent))
+    write_whole(make(), path, option)
+
+
+def write_whole(content: bytes, path: Path, option: str) -> None:
+    """The bytes into `path`, all or none of them. BadInput for a folder that is not there or a full disk."""
     if not path.parent.is_dir() or path.is_dir():
-        raise _refused(path, "folder", folder=str(path.parent))
-    content = make()
+        raise _refused(path, option, "folder", folder=str(path.parent))
     half = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         half.write_bytes(content)
         half.replace(path)
     except OSError as error:
         half.unlink(missing_ok=True)
-        raise _refused(path, "write", why=error.strerror or str(error)) from error
+        raise _refused(path, option, "write", why=error.strerror or str(error)) from error
 
 
-def _refused(path: Path, key: str, **words: str) -> BadInput:
+def _refused(path: Path, option: str, key: str, **words: str) -> BadInput:
     return BadInput(
         Fault(
             str(path),
-            "--picture",
+            option,
             say(f"picture.file_{key}", **words),
             say(f"picture.file_{key}_mend", **words),
         )

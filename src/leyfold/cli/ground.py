@@ -1,0 +1,185 @@
+"""`leyfold ground`: where every shelter and net stands, how long the ground lasts, what falls on it."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from leyfold.cli.answer import console, print_json, table
+from leyfold.words import say
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from leyfold.services.ground import GroundAnswer
+
+__all__ = ["ground"]
+
+
+def ground(
+    farm: Path, *, json: bool = False, on: date | None = None, rest: int = 365, paddock: float | None = None,
+    map: Path | None = None, geojson: Path | None = None, before: Path | None = None,
+) -> int:
+    """Show where every shelter stands on every day of the season, from the farm's files and its fields.
+
+    Parameters
+    ----------
+    farm
+        The farm's folder, or its farm.toml; the fields are in its land.geojson.
+    json
+        Print one JSON object: fields, every shelter on every day, paddocks and stays, nutrients.
+    on
+        Also tell the moves of this day, in pegs and paces; marked on the map too.
+    rest
+        Days a stand rests before it is used again.
+    paddock
+        Square metres of a paddock inside netting; else ten a hen.
+    map
+        Also draw the ground true to scale into this file, as SVG or PNG by its ending.
+    geojson
+        Also write every stand and paddock, with its days, into this file.
+    before
+        Ground used in years before: a file written by --geojson.
+    """
+    from leyfold.services.ground import ground_of
+
+    answer = ground_of(farm, datetime.now(UTC), rest_days=rest, paddock_m2=paddock, before=before)
+    if map is not None:
+        from leyfold.paper.map import ground_map
+        from leyfold.paper.picture_file import write_picture
+
+        language = answer.farm.holding.language
+        laid, paddocks = answer.ground.laid, answer.ground.paddocks
+        drawn = ground_map(answer.land, laid, paddocks=paddocks, language=language, today=on)
+        write_picture(drawn, map, "--map")
+    if geojson is not None:
+        from leyfold.ground.laid import write_ground
+        from leyfold.paper.picture_file import write_whole
+
+        written = write_ground(answer.land, answer.ground.laid, answer.ground.paddocks)
+        write_whole(written.encode(), geojson, "--geojson")
+    if json:
+        from leyfold.services.ground_records import records
+
+        print_json("ground", records(answer), inputs_sha256=answer.inputs_sha256)
+        return 0
+    page = console()
+    page.print(by_field(answer))
+    page.print(by_shelter(answer))
+    for sentence in (*said(answer), *(told_on(answer, on) if on else ())):
+        page.print(sentence, soft_wrap=True, markup=False)
+    return 0
+
+
+def by_field(answer: GroundAnswer) -> Table:
+    """What each size of shelter reaches in each field, against what nothing could pass."""
+    from leyfold.words.forms import number
+
+    language = answer.farm.holding.language
+    names = {field.id: field.name for field in answer.land.fields}
+    page = table(say("stands.title", farm=answer.farm.holding.name), [
+        (say("stands.field"), False), (say("stands.shelters"), False), (say("stands.inset"), True),
+        (say("stands.stands"), True), (say("stands.share"), True), (say("stands.most"), True),
+        (say("stands.strips"), True),
+    ])
+    for layout, _ in answer.ground.laid:
+        for area in layout.areas:
+            page.add_row(
+                names[area.field], layout.footprint.id.replace("+", ", "),
+                number(area.inset_m2 / 1e4, 2, language), number(area.stands, 0, language),
+                number(100 * area.share, 1, language), number(area.bound, 0, language),
+                number(area.turns + 1 if area.stands else 0, 0, language),
+            )
+    return page
+
+
+def by_shelter(answer: GroundAnswer) -> Table:
+    """The strips of each shelter: from when until when, and where it begins."""
+    from leyfold.words.forms import day_and_month, number
+
+    language = answer.farm.holding.language
+    page = table(say("stands.days_title"), [
+        (say("stands.shelter"), False), (say("stands.field"), False), (say("stands.strip_head"), True),
+        (say("stands.from"), True), (say("stands.to"), True), (say("stands.pegs"), True),
+    ])
+    for shelter, strip in worked(answer):
+        days = [a.on for a in strip]
+        pegs = [a.stand.index + 1 for a in strip if a.stand]
+        first = strip[0].stand
+        assert first is not None
+        ends = say("stands.ends", first=number(pegs[0], 0, language), last=number(pegs[-1], 0, language))
+        page.add_row(
+            shelter, first.field, first.strip.rpartition("/")[2], day_and_month(days[0], language),
+            day_and_month(days[-1], language), ends,
+        )
+    return page
+
+
+def worked(answer: GroundAnswer) -> list[tuple[str, list[Any]]]:
+    """Each shelter's days, strip after strip."""
+    from itertools import groupby
+
+    got = []
+    for _, ground in answer.ground.laid:
+        for shelter in sorted({a.shelter for a in ground.days}):
+            own = [a for a in ground.days if a.shelter == shelter and a.stand is not None]
+            strips = groupby(own, key=lambda a: a.stand.strip if a.stand else "")
+            got += [(shelter, list(days)) for _, days in strips]
+    return got
+
+
+def said(answer: GroundAnswer) -> list[str]:
+    """How long the ground lasts, transfers, shared strips, hens and nutrients."""
+    from leyfold.words.forms import day, number
+
+    language, said = answer.farm.holding.language, []
+    for layout, ground in answer.ground.laid:
+        shelters = layout.footprint.id.replace("+", ", ")
+        if ground.runs_out:
+            said.append(say("stands.runs_out", shelters=shelters, on=day(ground.runs_out, language)))
+        elif ground.days:
+            said.append(say("stands.lasts", shelters=shelters, days=number(ground.left_days, 0, language)))
+        said += [
+            say("stands.transfer", shelter=a.shelter, on=day(a.on, language), field=a.stand.field)
+            for a in ground.transfers if a.stand
+        ]
+        if ground.shared:
+            said.append(say("stands.doubled", strips=", ".join(ground.shared)))
+    for hens in answer.ground.hens:
+        until = day(hens.stays[-1].span.until, language)
+        said.append(say(
+            "stands.hens", net=hens.net, first=day(hens.stays[0].span.first, language), until=until,
+            paddocks=number(len({s.paddock.id for s in hens.stays}), 0, language),
+            now=number(hens.now_m2, 1, language), life=number(hens.life_m2, 1, language),
+        ))
+        if hens.short:
+            said.append(say("stands.hens_short", net=hens.net, until=until))
+    if answer.ground.passes:
+        worst = max(answer.ground.passes, key=lambda p: p.n_kg_per_ha)
+        said.append(say(
+            "stands.worst_pass", where=worst.where, on=day(worst.first, language),
+            n=number(worst.n_kg_per_ha, 0, language), p=number(worst.p_kg_per_ha, 0, language),
+        ))
+    for load in sorted(answer.ground.years, key=lambda y: (y.first, y.where)):
+        said.append(say(
+            "stands.year", field=load.where, year=str(load.first.year),
+            n=number(load.n_kg_per_ha, 1, language), p=number(load.p_kg_per_ha, 1, language),
+            k=number(load.k_kg_per_ha, 1, language),
+        ))
+    return said
+
+
+def told_on(answer: GroundAnswer, on: date) -> list[str]:
+    """The moves of one day, shelter by shelter."""
+    from leyfold.ground.told import told
+
+    said = []
+    for _, ground in answer.ground.laid:
+        before: dict[str, Any] = {}
+        for a in ground.days:
+            if a.on == on:
+                said.append(told(a, before.get(a.shelter)))
+            if a.on <= on and a.stand is not None:
+                before[a.shelter] = a.stand
+    return said or [say("stands.nobody")]

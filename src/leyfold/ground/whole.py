@@ -1,0 +1,179 @@
+"""Farm, season, land -> the whole ground: every size of shelter, every net, and what falls on it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from itertools import groupby
+from math import sqrt
+
+import numpy as np
+
+from leyfold.ground.allot import allot
+from leyfold.ground.ledger import Nutrients, by_field, by_pass, from_nets, from_shelters
+from leyfold.ground.nets import fence, room, stays
+from leyfold.ground.stands import lay_out
+from leyfold.nouns.farm import Farm, Net
+from leyfold.nouns.land import (
+    Dunging,
+    Exclusion,
+    FarmGround,
+    Footprint,
+    Ground,
+    HenGround,
+    Land,
+    Layout,
+    Occupation,
+    Paddock,
+    Tread,
+    rectangle,
+)
+from leyfold.nouns.season import Season
+
+__all__ = ["whole_ground"]
+
+NET_SHIFT_D = 3
+"""Days in one paddock where the farm file says nothing. Common practice."""
+NET_SHARE = 0.8
+"""A paddock takes at most this share of the square its netting could enclose, so that it need not be one."""
+PADDOCK_M2_A_HEN = 10.0
+"""Bare soil grew at 5 m2 a hen and not at 10: Heckendorn et al., four Swiss sites (orgprints 15621)."""
+LEAST_PADDOCK_M2 = 150.0
+"""About what one roll encloses."""
+HOUSE_SIDES = 2.5
+"""A hen house is taken to be this many times as long as wide: only its floor is known. Guess."""
+
+
+def whole_ground(
+    farm: Farm, season: Season, land: Land, *, rest_days: int = 365, net_rest_days: int = 28,
+    paddock_m2: float | None = None, before: Sequence[Tread] = (),
+) -> FarmGround:
+    """The stand of every shelter in use, and the paddock of every net, on every day of the season.
+
+    Shelters come first, the largest size first; nets take what they leave. `paddock_m2`: else ten a hen.
+    `before`: ground used in years before.
+    """
+    laid = shelters_laid(farm, season, land, rest_days, before)
+    dunged = [d for _, ground in laid for d in from_shelters(ground, dropped(season, ground))]
+    paddocks: list[Paddock] = []
+    hens: list[HenGround] = []
+    taken = strips_taken(laid)
+    for net in farm.nets.values():
+        found = fence(land, paddock_m2 or wished_m2(net, season), net.rolls * net.roll_m, exclusions=taken)
+        paddocks += found
+        own, more = hens_on(farm, season, net, found, land, net_rest_days)
+        hens += own
+        dunged += more
+    return FarmGround(laid, tuple(paddocks), tuple(hens), by_pass(dunged), by_field(dunged, land.fields))
+
+
+def hens_on(
+    farm: Farm, season: Season, net: Net, paddocks: Sequence[Paddock], land: Land, rest_days: int
+) -> tuple[list[HenGround], list[Dunging]]:
+    """The stays of one net's hens, spell after spell, and what they drop."""
+    hens: list[HenGround] = []
+    dunged: list[Dunging] = []
+    house = net.house or ""
+    for first, until in spells(season, house):
+        own = stays(
+            paddocks, first, until, shift_days=net.shift_d or NET_SHIFT_D, house_days=1, rest_days=rest_days,
+            fields=land.fields,
+        )
+        if own:
+            now, life = room(own, most_heads(season, house, first, until))
+            hens.append(HenGround(net.id, own, now, life, own[-1].span.until < until))
+            dunged += from_nets(own, nutrients(season, house), *under_house(farm, net))
+    return hens, dunged
+
+
+def shelters_laid(
+    farm: Farm, season: Season, land: Land, rest_days: int, used: Sequence[Tread]
+) -> tuple[tuple[Layout, Ground], ...]:
+    """Each size of shelter on the ground the larger sizes leave; what a size leaves is kept with the last."""
+    sizes: dict[tuple[float, float], list[str]] = defaultdict(list)
+    for shelter in farm.shelters.values():
+        sizes[shelter.length_m, shelter.width_m].append(shelter.id)
+    laid: list[tuple[Layout, Ground]] = []
+    ordered = sorted(sizes.items(), key=lambda size: -size[0][0] * size[0][1])
+    for k, ((length, width), names) in enumerate(ordered):
+        uses = [use for name in names for use in occupations(farm, season, name)]
+        numbered = 1 + max((int(s.id.rpartition("/")[2]) for lay, _ in laid for s in lay.strips), default=0)
+        footprint = Footprint("+".join(names), length, width)
+        layout = lay_out(land, footprint, exclusions=strips_taken(laid), numbered_from=numbered)
+        ground = allot(layout, uses, rest_days=rest_days, before=used, fields=land.fields)
+        if k < len(ordered) - 1:
+            worked = {a.stand.strip for a in ground.days if a.stand}
+            layout = replace(layout, strips=tuple(s for s in layout.strips if s.id in worked))
+        laid.append((layout, ground))
+    return tuple(laid)
+
+
+def strips_taken(laid: Sequence[tuple[Layout, Ground]]) -> dict[str, tuple[Exclusion, ...]]:
+    """The strips worked, as ground that others keep off."""
+    taken: dict[str, list[Exclusion]] = defaultdict(list)
+    for layout, ground in laid:
+        worked = {a.stand.strip for a in ground.days if a.stand}
+        for strip in layout.strips:
+            if strip.id in worked:
+                a, b = strip.stands[0], strip.stands[-1]
+                long = len(strip.stands) * layout.footprint.length_m
+                x, y = (a.x_m + b.x_m) / 2, (a.y_m + b.y_m) / 2
+                ring = rectangle(x, y, strip.angle_deg, long, layout.footprint.width_m)
+                taken[strip.field].append(Exclusion(strip.id, "other", "ring", ring))
+    return {field: tuple(rings) for field, rings in taken.items()}
+
+
+def occupations(farm: Farm, season: Season, shelter: str) -> list[Occupation]:
+    """When a shelter has birds, and how often it wants fresh ground."""
+    moves = farm.shelters[shelter].moves_per_day
+    every, times = max(round(1 / moves), 1), max(round(moves), 1)
+    return [Occupation(shelter, a, b, every, times) for a, b in spells(season, shelter)]
+
+
+def spells(season: Season, place: str) -> list[tuple[date, date]]:
+    """The unbroken spells of days on which a place has birds, half-open."""
+    if place not in season.places:
+        return []
+    got = []
+    heads = season.places[place].heads > 0
+    for there, days in groupby(range(season.days), key=lambda i: bool(heads[i])):
+        own = list(days)
+        if there:
+            got.append((season.day(own[0]), season.day(own[-1]) + timedelta(days=1)))
+    return got
+
+
+def nutrients(season: Season, place: str) -> dict[date, Nutrients]:
+    """kg of N, P and K dropped in a place on each day."""
+    lots = [i for i, lot in enumerate(season.lots) if lot.place == place]
+    kg = np.stack([getattr(season, f"{x}_kg")[lots].sum(axis=0) for x in "npk"])
+    return {season.day(i): (float(n), float(p), float(k)) for i, (n, p, k) in enumerate(kg.T)}
+
+
+def dropped(season: Season, ground: Ground) -> dict[tuple[str, date], Nutrients]:
+    """What each shelter of an allotment drops on each day."""
+    shelters = {a.shelter for a in ground.days}
+    return {(name, day): kg for name in shelters for day, kg in nutrients(season, name).items()}
+
+
+def wished_m2(net: Net, season: Season) -> float:
+    """A paddock for the most hens the house ever holds, no larger than the netting goes round with ease."""
+    place = season.places.get(net.house or "")
+    hens = float(place.heads.max()) if place is not None else 0.0
+    easy = NET_SHARE * (net.rolls * net.roll_m / 4) ** 2
+    return min(max(PADDOCK_M2_A_HEN * hens, LEAST_PADDOCK_M2), easy)
+
+
+def most_heads(season: Season, place: str, first: date, until: date) -> float:
+    """The most birds in a place on any day of a spell."""
+    return float(season.places[place].heads[season.index(first): season.index(until)].max())
+
+
+def under_house(farm: Farm, net: Net) -> tuple[float, Footprint]:
+    """The share of dung dropped in the house, and the ground it falls on."""
+    floor = farm.houses[net.house or ""].floor_m2
+    wide = sqrt(floor / HOUSE_SIDES)
+    shares = [line.hen.night_share_of_dung.value for line in farm.lines.values()]
+    return max(shares), Footprint(net.house or "", HOUSE_SIDES * wide, wide)

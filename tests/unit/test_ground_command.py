@@ -1,0 +1,126 @@
+"""`leyfold ground` and `leyfold fields` on the made-up farm: what they print, write and refuse."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections import defaultdict
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from ground_checker import faults_of_ground, faults_of_layout
+from leyfold.cli import main
+from leyfold.ground.laid import read_used
+from leyfold.services.ground import GroundAnswer, ground_of
+
+DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo"
+
+
+@pytest.fixture(scope="module")
+def farm(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("farm")
+    for name in ("farm.toml", "plan.toml"):
+        shutil.copy(DEMO / name, folder)
+    land = json.loads((DEMO / "land.geojson").read_text("utf-8"))
+    land["features"] = [  # one field is quicker
+        f for f in land["features"]
+        if f.get("id") not in ("alder-piece", "brook") and f["properties"].get("field") != "alder-piece"
+    ]
+    (folder / "land.geojson").write_text(json.dumps(land), "utf-8")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def answer(farm: Path) -> GroundAnswer:
+    return ground_of(farm, datetime.now(UTC), paddock_m2=800.0)
+
+
+def test_every_size_of_shelter_is_sound_on_one_land(answer: GroundAnswer) -> None:
+    assert len(answer.ground.laid) == 2
+    for layout, ground in answer.ground.laid:
+        assert faults_of_layout(answer.land, layout) == []
+        assert faults_of_ground(ground) == []
+        assert ground.runs_out is None
+    assert len({s.id for layout, _ in answer.ground.laid for s in layout.stands}) == sum(
+        len(layout.stands) for layout, _ in answer.ground.laid)
+
+
+def test_nothing_dropped_on_grass_is_lost(answer: GroundAnswer) -> None:
+    assert not any(hens.short for hens in answer.ground.hens)
+    season, fields = answer.season, {f.id for f in answer.land.fields}
+    grass = {*answer.farm.shelters, *(n.house for n in answer.farm.nets.values())}
+    lots = [i for i, lot in enumerate(season.lots) if lot.place in grass]
+    for nutrient in ("n", "p", "k"):
+        dropped = float(getattr(season, f"{nutrient}_kg")[lots].sum())
+        for loads in (answer.ground.passes, answer.ground.years):
+            fell = sum(getattr(e, f"{nutrient}_kg_per_ha") * e.area_m2 / 1e4 for e in loads)
+            assert fell == pytest.approx(dropped, rel=1e-9)
+    assert {e.where for e in answer.ground.years} <= fields
+
+
+def test_the_command_answers_and_writes(farm: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    drawn, written = farm / "map.svg", farm / "stands.geojson"
+    code = main(["ground", str(farm), "--map", str(drawn), "--geojson", str(written), "--on", "2027-06-01"])
+    said = capsys.readouterr().out
+    assert code == 0
+    assert "every day has its stand" in said
+    assert "straight ahead, 2.6 m (3 paces)" in said
+    assert drawn.read_text("utf-8").startswith("<svg")
+    assert main(["ground", str(farm), "--json", "--before", str(written)]) == 0
+    got = json.loads(capsys.readouterr().out)
+    assert (got["schema"], got["kind"]) == ("leyfold/1", "ground")
+    days = got["data"]["days"]
+    assert {d["shelter"] for d in days} <= {"s1", "s2", "s3", "s4", "l1", "l2", "l3"}
+    by_day = defaultdict(list)
+    for d in days:
+        by_day[d["on"]].append(d["stand"])
+    assert all(len(set(stands)) == len(stands) for stands in by_day.values())
+
+
+def test_last_years_ground_is_rested(farm: Path, answer: GroundAnswer) -> None:
+    from leyfold.ground.laid import write_ground
+
+    used = farm / "used.geojson"
+    used.write_text(write_ground(answer.land, answer.ground.laid), "utf-8")
+    treads = read_used(used, answer.land)
+    assert len(treads) == sum(len({a.stand for a in g.days}) for _, g in answer.ground.laid)
+    again = ground_of(farm, datetime.now(UTC), rest_days=100_000, before=used)
+    for _, ground in again.ground.laid:
+        assert faults_of_ground(ground, treads) == []
+
+
+def test_fields_are_brought_in_and_the_version_before_is_kept(
+    farm: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = (farm / "land.geojson").read_bytes()
+    assert main(["fields", str(farm), str(DEMO / "land.geojson"), "--json"]) == 0
+    got = json.loads(capsys.readouterr().out)["data"]["fields"]
+    assert [f["id"] for f in got] == ["long-ley", "alder-piece"]
+    assert got[0]["area_m2"] == pytest.approx(25575, rel=1e-3)
+    assert got[0]["usable_m2"] < got[0]["area_m2"]
+    kept = {path.read_bytes() for path in (farm / ".leyfold" / "land.geojson").iterdir()}
+    assert before in kept
+
+
+@pytest.mark.parametrize(("arguments", "words"), [
+    (["ground", "FARM", "--map", "FARM/map.pdf"], "map.pdf"),
+    (["ground", "FARM", "--before", "FARM/none.geojson"], "none.geojson"),
+    (["fields", "FARM", "FARM/farm.toml"], "farm.toml"),
+    (["ground", "FARM/nowhere"], "farm.toml"),
+])
+def test_bad_input_is_refused_by_name(
+    farm: Path, capsys: pytest.CaptureFixture[str], arguments: list[str], words: str
+) -> None:
+    assert main([a.replace("FARM", str(farm)) for a in arguments]) == 2
+    said = capsys.readouterr().err
+    assert words in said
+    assert "Traceback" not in said
+
+
+def test_a_farm_without_land_says_so(farm: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for name in ("farm.toml", "plan.toml"):
+        shutil.copy(farm / name, tmp_path)
+    assert main(["ground", str(tmp_path)]) == 2
+    assert "land.geojson" in capsys.readouterr().err
