@@ -35,19 +35,18 @@ LONG = 100
 def why(farm: Path, figure: str, *, at: date | None = None, json: bool = False) -> int:
     """Show the sum behind a figure of the season, each number with its source.
 
-    A figure is asked for as WHAT, WHAT:NAME or WHAT/week:NAME, with several names joined by dots: feed,
-    feed/week, weight:march.cockerel, kg_n_per_ha:s1, floor:barn, killed:march, pullets.
-
     Parameters
     ----------
     farm
         The farm's folder, or its farm.toml.
     figure
-        heads, weight, kg, dead, killed, killed_kg, carcass, feed, water, n, p, k, eggs or egg_kg of batches,
-        pullets or cockerels, places, brooder, grass or house; heads_per_m2, kg_per_m2, kg_n_per_ha, floor
-        or fullest of a place; eggs_set, shelters; hatched, bought, pullets, alive_at_end; chance of a wish.
+        WHAT, or WHAT:NAME with names joined by dots, and WHAT/week or WHAT/season for sums: feed,
+        weight:march.cockerel, feed/week:grass, kg_n_per_ha:s1. WHAT is heads, weight, kg, dead, killed,
+        killed_kg, carcass, feed, water, n, p, k, eggs, egg_kg (of batches, sexes, places); heads_per_m2,
+        kg_per_m2, kg_n_per_ha, floor, fullest (of a place); shelters, eggs_set, hatched, bought, pullets,
+        alive_at_end; chance (of a wish).
     at
-        The day. Without it today, where that lies in the season, else the day with most.
+        The day. Without it today, where that lies in the season, else the day it is highest.
     json
         Print one JSON object instead of the sum in words.
     """
