@@ -7,7 +7,7 @@ from typing import Annotated
 from leyfold.farm.cited import Cited
 from leyfold.farm.quantity import Strict
 
-__all__ = ["WorkTable"]
+__all__ = ["KillingTable", "WorkTable"]
 
 
 class WorkTable(Strict):
@@ -30,3 +30,23 @@ class WorkTable(Strict):
     hen_life_d: Annotated[float, Cited("work", "hen_life_d")] | None = None
     shelter_build_h: Annotated[float, Cited("work", "shelter_build_h")] | None = None
     shelter_life_d: Annotated[float, Cited("work", "shelter_life_d")] | None = None
+
+
+class KillingTable(Strict):
+    """The killing day at home: hours, water, ice and heater of the farm's own."""
+
+    feed_off_least_h: Annotated[float, Cited("killing", "feed_off_least_h")] | None = None
+    feed_off_most_h: Annotated[float, Cited("killing", "feed_off_most_h")] | None = None
+    catching_h: Annotated[float, Cited("killing", "catching_h")] | None = None
+    scald_l: Annotated[float, Cited("killing", "scald_l")] | None = None
+    scald_C: Annotated[float, Cited("killing", "scald_C")] | None = None
+    tap_C: Annotated[float, Cited("killing", "tap_C")] | None = None
+    heater_w: Annotated[float, Cited("killing", "heater_w")] | None = None
+    heat_kept: Annotated[float, Cited("killing", "heat_kept")] | None = None
+    carcass_C: Annotated[float, Cited("killing", "carcass_C")] | None = None
+    chill_C: Annotated[float, Cited("killing", "chill_C")] | None = None
+    chill_h: Annotated[float, Cited("killing", "chill_h")] | None = None
+    carcass_heat: Annotated[float, Cited("killing", "carcass_heat")] | None = None
+    ice_bring: Annotated[float, Cited("killing", "ice_bring")] | None = None
+    cold_by_h: Annotated[float, Cited("killing", "cold_by_h")] | None = None
+    first_bird_h: Annotated[float, Cited("killing", "first_bird_h")] | None = None

@@ -19,7 +19,7 @@ from leyfold.reckoning.lump import Lump
 from leyfold.reckoning.rates import Rates, work
 from leyfold.reckoning.worth import killing, worth
 
-__all__ = ["Flow", "Flows", "by_batch", "lumps"]
+__all__ = ["Flow", "Flows", "by_batch", "load_kg", "lumps"]
 
 Floats = NDArray[np.float64]
 
@@ -62,9 +62,8 @@ class Flows:
         for index, feed in enumerate(season.feeds):
             eaten = season.feed_kg * (season.feed_kind == index)
             yield Flow(f"feed.{feed}", "heads", eaten)
-            loads = sum(store.holds_kg for store in farm.bins.values() if store.feed == feed)
-            if loads:
-                yield Flow("delivery", "heads", eaten / loads)
+            if load := load_kg(farm, feed):
+                yield Flow("delivery", "heads", eaten / load)
         yield Flow("water", "heads", season.water_l)
         yield Flow("bedding", "heads", self._bedding_kg())
         yield Flow(
@@ -153,6 +152,16 @@ class Flows:
                 if 0 <= day < season.days:
                     found[i, day] = season.heads[i, day]
         return found
+
+
+def load_kg(farm: Farm, feed: str) -> float:
+    """What the lorry brings of a feed at once: what its bins hold, or no more than a lorry carries; 0 where
+    the feed is kept in no bin, and no lorry comes for it."""
+    return sum(
+        store.holds_kg if store.lorry_most_kg is None else min(store.holds_kg, store.lorry_most_kg)
+        for store in farm.bins.values()
+        if store.feed == feed
+    )
 
 
 def lumps(farm: Farm, season: Season, flows: Flows) -> Iterator[Lump]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.reckoning import CLASSES, Class, Entry, Reckoning
+from leyfold.reckoning.quantities import load_kg
 
 __all__ = ["MAIN", "Part", "Unit", "by", "by_month", "by_rate", "cash_by_week", "units"]
 
@@ -135,11 +136,11 @@ def cash_by_week(farm: Farm, reckoning: Reckoning) -> tuple[tuple[date, float], 
 
 
 def _paid_kg(farm: Farm, feed: str, eaten: Floats) -> Floats:
-    """[day] kg paid for: whole loads of the bins that hold this feed, each when they are empty."""
+    """[day] kg paid for: whole loads, each on the day the bins of this feed are empty."""
     bins = [store for store in farm.bins.values() if store.feed == feed]
     if not bins:
         return eaten
-    load, has = sum(b.holds_kg for b in bins), sum(b.has_kg or 0.0 for b in bins)
+    load, has = load_kg(farm, feed), sum(b.has_kg or 0.0 for b in bins)
     gone = np.cumsum(eaten)
     loads = np.array([max(ceil((kg - has) / load - 1e-9), 0) for kg in gone])
     paid: Floats = np.diff(loads, prepend=0) * load
