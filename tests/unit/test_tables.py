@@ -21,7 +21,7 @@ from leyfold.nouns.stock import Hen, Line, SexTraits
 OUTSIDE = set(EVIDENCE) - {"farm file", "records"}
 UNITS = {
     "1/K", "1/d", "1/week", "A", "C", "batch", "J", "K", "K d", "K s/m", "V", "W", "cm/head", "d", "egg", "g", "g/d", "h", "h/bird", "h/d", "h/egg", "head",
-    "head/K", "head/m2", "kV", "kcal/kg", "kg", "kg/d", "kg/ha", "kg/kg", "kg/bird", "kg/bird/d", "kg/kg^0.75/d", "kg/l", "kg/m2",
+    "head/K", "head/m2", "kV", "kcal/kg", "kg", "kg/d", "kg/ha", "kg/kg", "kJ/kg/K", "kg/bird", "kg/bird/d", "kg/kg^0.75/d", "kg/l", "kg/m2",
     "kg/week", "l", "l/d", "l/kg", "m", "m/s", "m2/head", "mg/l", "min", "mm", "share", "times", "week",
 }  # fmt: skip
 CITED = {"about", "source", "evidence"}
@@ -49,6 +49,7 @@ PINNED: dict[str, tuple[int, float, float]] = {
     "kit": (23, 1302.55, 22566.22),
     "risks": (7, 39.7605, 103.0005),
     "work": (15, 3597.904, 52136.81),
+    "killing": (15, 3371.15, 23065.1),
     "priors": (9, 5010.1, 36920.6),
     "surfaces": (30, 19.24, 283.38),
     "tonight": (35, 819.516, 19459.549),
@@ -57,7 +58,7 @@ PINNED: dict[str, tuple[int, float, float]] = {
 
 SCALARS = [
     (name, key)
-    for name in ("stock", "inclusion", "feeding", "space", "keep_off", "kit", "risks", "priors", "tonight", "climate")
+    for name in ("stock", "inclusion", "feeding", "space", "keep_off", "kit", "risks", "priors", "tonight", "climate", "killing")
     for key, entry in table(name).items()
     if "unit" in entry
 ]

@@ -96,6 +96,7 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm:
         limits=(*_limits(page, given), *_default_limits(given)),
         floor_allowance=_allowance(page, given),
         work=_own(page, given.work, "work"),
+        killing=_own(page, given.killing, "killing"),
         risks=_own(page, given.risks, "risks"),
         measures=dict(measures),
         weather=_weather(page, given),

@@ -26,7 +26,7 @@ from leyfold.farm.quantity import (
 from leyfold.farm.schema_feed import FeedTable, IngredientTable, RationTable
 from leyfold.farm.schema_line import LineTable
 from leyfold.farm.schema_orders import OrderTable
-from leyfold.farm.schema_work import WorkTable
+from leyfold.farm.schema_work import KillingTable, WorkTable
 from leyfold.nouns.limits import Quantity as LimitQuantity
 
 __all__ = ["MONTHS", "PRICES", "FarmTable", "KitTable"]
@@ -321,6 +321,7 @@ class FarmTable(Strict):
     orders: tuple[OrderTable, ...] = Field(default=(), strict=False)
     temperatures: TemperaturesTable = TemperaturesTable()
     work: WorkTable = WorkTable()
+    killing: KillingTable = KillingTable()
     risks: RisksTable = RisksTable()
     weather: WeatherTable = WeatherTable()
     tonight: TonightTable = TonightTable()

@@ -215,6 +215,8 @@ class Farm:
     """Brooder floor: (age in days up to which it holds, birds per m2), by rising age; the last holds on."""
     work: Mapping[str, Figure] = field(default_factory=dict)
     """The farm's own word on what its work takes, by the names of the cited table of work."""
+    killing: Mapping[str, Figure] = field(default_factory=dict)
+    """The farm's own word on its killing day, by the names of the cited table."""
     risks: Mapping[str, Figure] = field(default_factory=dict)
     """The farm's own word on foxes, missed moves and weather, by the names of the cited table of risks."""
     measures: Mapping[str, str] = field(default_factory=dict)

@@ -28,7 +28,7 @@ __all__ = ["TABLES", "all_figures", "figure", "table"]
 
 TABLES = (
     "stock", "feeds", "ingredients", "inclusion", "requirements", "feeding", "space", "limits", "keep_off",
-    "growth", "kit", "risks", "work", "priors", "surfaces", "tonight", "climate",
+    "growth", "kit", "risks", "work", "killing", "priors", "surfaces", "tonight", "climate",
 )  # fmt: skip
 
 Entry = Mapping[str, Any]
