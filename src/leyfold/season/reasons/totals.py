@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.why import Step
@@ -36,9 +37,18 @@ def _birds_on_arrival(scope: Scope, ask: Ask, *origins: str) -> Step:
         if batch.origin == "set" and day == batch.arrives_on:
             birds = chicks(scope.bird_of(batch))
         else:
-            birds = of_day(scope, Ask("heads", "day", {"batch": batch.id}), day)
+            birds = _there(scope, batch, day)
         parts.append(replace(birds, words=batch.id, ask=f"{ask.what}:{batch.id}"))
     return parts[0] if len(parts) == 1 else replace(added(ask, parts), unit="head")
+
+
+def _there(scope: Scope, batch: Batch, day: date) -> Step:
+    """Birds of a batch on a day, those that leave on that very day among them."""
+    there, gone = (of_day(scope, Ask(what, "day", {"batch": batch.id}), day) for what in ("heads", "killed"))
+    if gone.value == 0.0:
+        return there
+    both = replace(there, key="heads"), replace(gone, key="killed")
+    return Step("heads", batch.id, there.value + gone.value, "head", "heads + killed", both)
 
 
 def _eggs_set(scope: Scope, ask: Ask) -> Step:
