@@ -164,7 +164,7 @@ def test_a_day_of_birds_and_sun_against_an_ode_solver(absorptance):
             (0, 900), [at], rtol=1e-8, atol=1e-8,
         ).y[0, -1]  # fmt: skip
         level -= drink[i]
-        assert run.water_C[0, i + 1] == pytest.approx(at, abs=0.05)
+        assert run.water_C[0, i + 1] == pytest.approx(at, abs=0.01)
         assert run.water_l[0, i + 1] == pytest.approx(level, abs=1e-9)
     assert run.water_C.max() > 24
 

@@ -185,7 +185,8 @@ def berdahl_martin_1984_sky_C(  # noqa: N802
     """
     dew = number("dew_point_C", dew_point_C, least=-60, most=40) / 100.0
     hour = number("solar_h", solar_h, least=0, most=24)
-    clear = 0.711 + 0.56 * dew + 0.73 * dew**2 + 0.013 * np.cos(np.radians(15.0 * hour))
+    # Past a dew point of 35 °C the fit would pass one.
+    clear = np.minimum(0.711 + 0.56 * dew + 0.73 * dew**2 + 0.013 * np.cos(np.radians(15.0 * hour)), 1.0)
     veil = number("cloud_share", cloud_share, least=0, most=1) * number(
         "cloud_factor", cloud_factor, least=0, most=1
     )

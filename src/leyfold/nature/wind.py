@@ -191,7 +191,7 @@ def gusts_borne(
 
 def _gust(holds: Array, takes: Array) -> Array:
     """Gust whose pressure times `takes` equals `holds`; infinite where nothing is taken."""
-    some = takes > 0
+    some = takes > 1e-9
     pressure = np.where(some, holds / np.where(some, takes, 1.0), np.inf)
     return np.sqrt(2.0 * pressure / AIR_KG_PER_M3)[()]
 
