@@ -13,13 +13,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from farms import farm, line, mine
+from leyfold.log import fold
 from leyfold.nouns.farm import Farm, Holding, MobileHouse
 from leyfold.nouns.plan import Batch, Draft, Out, Plan, Stay
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import Growth
+from leyfold.season.begin import begin
 from leyfold.season.chance import number_by
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
+from leyfold.season.learn import learn
 from leyfold.season.reasons.asked import ALIASES, EVENTS, WHATS
 from leyfold.season.reasons.places import PLACES
 from leyfold.season.reasons.scope import Ask, Pick, Scope
@@ -28,6 +31,7 @@ from leyfold.season.sums import sums
 from leyfold.season.weeks import weeks
 from leyfold.season.why import why
 from leyfold.season.wished import wish_chances
+from logs import made_up, utc
 from why_sums import EXACT, LONG_AGO, ask, check, demo, steps
 
 # --- seasons of all kinds ------------------------------------------------------------------------------
@@ -115,6 +119,26 @@ def test_a_lot_on_a_day_is_as_the_season_has_it(there: Farm, plan: Plan, seed: i
             step = of_lot(what, scope.bird(season.lots[lot], season.day(day)))
             assert step.value == pytest.approx(values[lot, day], rel=EXACT), (what, season.lots[lot].id)
             assert step.unit == UNITS[what]
+            check(step)
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.integers(0, 10**6), st.integers(0, 110))
+def test_so_it_is_from_the_middle_of_a_season(seed: int, days: int) -> None:
+    """The past from the records, figures moved by them, stays that begin in the middle."""
+    described = farm()
+    diary, _ = made_up(seed)
+    at = utc("2027-02-20 12:00") + timedelta(days=days)
+    state = fold(described, diary, at)
+    there = learn(described, state)
+    season = season_of_plan(there, begin(there, Plan(()), state))
+    scope = Scope(there, season, state.batches)
+    for what in UNITS:
+        values = scope.values(Ask(what))
+        for lot in np.flatnonzero(values.any(axis=1)).tolist()[:4]:
+            day = int(np.flatnonzero(values[lot])[0])
+            step = of_lot(what, scope.bird(season.lots[lot], season.day(day)))
+            assert step.value == pytest.approx(values[lot, day], rel=EXACT), (what, season.lots[lot].id)
             check(step)
 
 
