@@ -14,7 +14,7 @@ from leyfold.log.faults import refused
 from leyfold.nouns.clock import civil
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Origin
-from leyfold.nouns.record import BatchFacts, Count, HeadCount, Record, State, Weighing
+from leyfold.nouns.record import BatchFacts, Count, HeadCount, Record, State, Stop, Weighing
 from leyfold.nouns.stock import Sex
 
 __all__ = ["fold"]
@@ -46,6 +46,8 @@ class _Fold:
     bins: dict[str, tuple[date, float]] = field(default_factory=dict)
     eggs: list[Count] = field(default_factory=list)
     fed: list[Count] = field(default_factory=list)
+    lows: list[Count] = field(default_factory=list)
+    stops: list[Stop] = field(default_factory=list)
     counts: dict[Said, HeadCount] = field(default_factory=dict)
     record: Record = field(init=False)
     day: date = field(init=False)
@@ -71,6 +73,8 @@ class _Fold:
             fed_kg=tuple(self.fed),
             spells=self.book.closed(day),
             head_counts=tuple(self.counts[key] for key in sorted(self.counts, key=str)),
+            lows_C=tuple(self.lows),
+            stops=tuple(self.stops),
         )
 
     def _balance(self, batch: BatchFacts) -> None:
@@ -285,6 +289,20 @@ class _Fold:
     def _feed_read(self, it: kinds.FeedRead) -> None:
         self._known("bin", it.bin, self.farm.bins)
         self.bins[it.bin] = (self.day, it.kg)
+
+    @_hear.register
+    def _temperature_read(self, it: kinds.TemperatureRead) -> None:
+        if it.place is not None:
+            self._place("place", it.place)
+        self.lows.append(Count(self.day, it.lowest_C, place=it.place, kind=self.record.kind))
+
+    @_hear.register
+    def _stop(self, it: kinds.StopOrder) -> None:
+        if it.batch is not None:
+            self._batch(it.batch)
+        if it.place is not None:
+            self._place("place", it.place)
+        self.stops.append(Stop(self.day, it.why, it.batch, it.place, it.until))
 
     # names
 

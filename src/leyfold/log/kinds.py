@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError, model_validator
 from pydantic_core import PydanticCustomError
@@ -32,6 +32,8 @@ __all__ = [
     "Sent",
     "Set",
     "Sorted",
+    "StopOrder",
+    "TemperatureRead",
     "Weighed",
     "payload",
 ]
@@ -193,6 +195,22 @@ class FeedRead(Payload):
     kg: Kg
 
 
+class TemperatureRead(Payload):
+    """The least temperature of the night that ends on the day, by a thermometer at the birds' height."""
+
+    lowest_C: Annotated[float, Field(strict=True, ge=-60, le=60, allow_inf_nan=False)]
+    place: Id | None = None
+
+
+class StopOrder(Payload):
+    """Something that stops all else, on the day until `until` (that day no longer), or until taken back."""
+
+    why: Literal["notifiable signs", "withdrawal", "wrong feed", "housing order"]
+    batch: Id | None = None
+    place: Id | None = None
+    until: date | None = None
+
+
 class Correction(Payload):
     """Takes back the record `of`, or puts other `data`, another `at`, or both in its place."""
 
@@ -233,6 +251,8 @@ KINDS: Mapping[str, type[Payload]] = {
     "eggs": Eggs,
     "fed": Fed,
     "feed read": FeedRead,
+    "temperature read": TemperatureRead,
+    "stop order": StopOrder,
     "correction": Correction,
     "note": Note,
 }

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, time
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
-__all__ = ["civil", "instant", "is_zone", "wall"]
+__all__ = ["civil", "instant", "is_zone", "read_clock", "shown_twice", "wall"]
 
 
 @lru_cache(maxsize=64)
@@ -51,3 +51,19 @@ def instant(day: date, at: time, zone: str) -> datetime:
     going forward) is as many minutes after the jump. KeyError for an unknown zone.
     """
     return datetime.combine(day, at.replace(tzinfo=None, fold=0), tzinfo=_zone(zone)).astimezone(UTC)
+
+
+def shown_twice(clock: datetime, zone: str) -> bool:
+    """Whether the wall clock of `zone` shows the bare time `clock` twice, as when clocks go back."""
+    here = clock.replace(tzinfo=_zone(zone), fold=0)
+    return here.utcoffset() > here.replace(fold=1).utcoffset()  # type: ignore[operator]
+
+
+def read_clock(clock: datetime, zone: str, *, second: bool = False) -> datetime | None:
+    """The instant, in UTC, of the bare time `clock` on the wall of `zone`; of two, the `second` if asked.
+
+    None for a time that the clock skips, as when clocks go forward.
+    """
+    at = clock.replace(tzinfo=_zone(zone), fold=int(second)).astimezone(UTC)
+    shows = at.astimezone(_zone(zone)).replace(tzinfo=None, fold=0)
+    return at if shows == clock.replace(fold=0) else None

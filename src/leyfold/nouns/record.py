@@ -10,7 +10,7 @@ from typing import Any
 from leyfold.nouns.plan import Origin
 from leyfold.nouns.stock import Sex
 
-__all__ = ["BatchFacts", "Count", "Group", "HeadCount", "Record", "Spell", "State", "Weighing"]
+__all__ = ["BatchFacts", "Count", "Group", "HeadCount", "Record", "Spell", "State", "Stop", "Weighing"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +69,21 @@ class HeadCount:
     counted: int
     book: int
     unaccounted: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """A stop-order said on a day: notifiable signs, withdrawal, wrong feed, housing order; for a batch, a
+    place or the whole farm, before `until` where a day is named."""
+
+    on: date
+    why: str
+    batch: str | None = None
+    place: str | None = None
+    until: date | None = None
+
+    def holds(self, day: date) -> bool:
+        return self.on <= day and (self.until is None or day < self.until)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,3 +150,6 @@ class State:
     spells: tuple[Spell, ...] = ()
     head_counts: tuple[HeadCount, ...] = ()
     """The last handled count of each place, batch and sex counted."""
+    lows_C: tuple[Count, ...] = ()
+    """The night's least temperature at the birds' height, by the day on which it ended."""
+    stops: tuple[Stop, ...] = ()
