@@ -77,6 +77,7 @@ def called(number: int, name: str | None) -> str:
 
 
 def remark(what: str, feature: str = "", /, **values: object) -> Remark:
+    """What was mended in a feature, in the sentence `mended_<what>`."""
     return Remark(what, feature, say(f"ground.mended_{what}", **values))
 
 

@@ -23,7 +23,7 @@ from leyfold.nouns.land import Footprint, Ring, rectangle
 __all__ = ["edge_directions", "edges_of", "strip_boxes", "work"]
 
 COARSE, FINE = 8, 16  # steps across a lane
-FINALISTS, PROMISING = 8, 2  # directions looked at closely; ways whose corners are filled
+FINALISTS, PROMISING = 6, 2  # directions looked at closely; ways whose corners are filled
 LEAST_FILL = 2  # stands: a corner that holds fewer is left, it is not worth pulling a shelter to it
 APART = radians(5.0)  # directions nearer than this count as one
 
@@ -75,32 +75,38 @@ def work(ground: MultiPolygon, footprint: Footprint, directions: list[float], *,
     edges = edges_of(ground)
     if edges.x0.size == 0:
         return []
-    best = searched(ground, edges, footprint, directions, TURN, only=only)
     around = directions if only else [directions[0] + radians(k) for k in range(0, 180, 5)]
     plain = max(fixed_lanes(edges, a, footprint) for a in around)
-    if count(best) <= plain:  # the charge for turns must not cost more than that
-        best = max(best, searched(ground, edges, footprint, directions, 0.0, only=only), key=count)
-    if count(best) < plain:
-        fine = footprint.width_m / FINE
-        best = [max((best_lanes(edges, a, footprint, fine, turn=0.0) for a in around), key=lambda z: z.count)]
-    return best
+    best: list[Lanes] = []
+    for turn in (TURN, 0.0):  # the charge for turns must not cost more than plain lanes would give
+        best = max(best, searched(ground, edges, footprint, directions, turn, plain, only=only), key=count)
+        if count(best) > plain:
+            return best
+    fine = footprint.width_m / FINE
+    last = max((best_lanes(edges, a, footprint, fine, turn=0.0) for a in around), key=lambda z: z.count)
+    return best if count(best) >= last.count else [last]
 
 
 def searched(
-    ground: MultiPolygon, edges: Edges, footprint: Footprint, directions: list[float], turn: float, *,
-    only: bool,
+    ground: MultiPolygon, edges: Edges, footprint: Footprint, directions: list[float], turn: float,
+    plain: int, *, only: bool,
 ) -> list[Lanes]:
-    """The zones worth most when each strip begun costs `turn` stands."""
-    around = [] if only else [directions[0] + radians(k) for k in range(180)]
+    """The zones worth most when each strip begun costs `turn` stands.
+
+    Nothing when, with that charge, one direction alone has no more than the `plain` number of stands.
+    """
+    around = [] if only else [directions[0] + radians(k) for k in range(0, 180, 2)]
     ranked = tried(edges, footprint, [*directions, *around], turn)
     finalists = apart_ones(ranked, FINALISTS, radians(0.9))
-    close = (0.0,) if only else tuple(radians(k) for k in (0.0, -0.5, -0.25, -0.12, 0.12, 0.25, 0.5))
+    close = (0.0,) if only else tuple(radians(k) for k in (0.0, -1.0, -0.5, -0.2, 0.2, 0.5, 1.0))
     fine = footprint.width_m / FINE
     near = [angle + off for angle in finalists for off in close]
     one_way = max(
         (best_lanes(edges, angle, footprint, fine, corners=True, turn=turn) for angle in near),
         key=lambda lanes: round(lanes.worth, 6),
     )
+    if turn > 0 and one_way.count <= plain:
+        return []
     ways = [[one_way]]
     if not only:
         ways += split(edges, footprint, one_way, directions, apart_ones(ranked, 3, APART))
