@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from leyfold.nature.fodder import break_m2_per_day, days_of_grass, days_to_larvae, days_to_regrow, hay_ha
+from leyfold.nature.fodder import break_m2_per_day, days_of_grass, days_to_regrow, hay_ha
 
 
 @pytest.mark.parametrize(("growth", "days"), [(55.0, 20), (35.0, 31), (15.0, 73)])
@@ -42,12 +42,3 @@ def test_a_break_for_cattle() -> None:
 def test_hay_ground() -> None:
     # 14 cows for 190 days at 9 kg, 4.5 t/ha cut: 26,334 kg with a tenth lost.
     assert hay_ha(14, 190, 9, 4500) == pytest.approx(5.852)
-
-
-@pytest.mark.parametrize(("mean", "days"), [(25.0, (4, 7)), (17.0, (9, 16))])
-def test_hens_follow_by_the_weather(mean: float, days: tuple[int, int]) -> None:
-    got = days_to_larvae(mean)
-    assert got == pytest.approx(days, abs=0.7)
-    assert days_to_larvae(np.full(30, mean)) == pytest.approx(got)
-    assert days_to_larvae(9.0) == (np.inf, np.inf)
-    assert days_to_larvae(np.array([12.0, 14.0, 30.0, 30.0, 30.0]))[0] == pytest.approx(2 + 56 / 20)

@@ -1,4 +1,4 @@
-"""Grass given and kept: rest, breaks for cattle, days left in a drought, hay ground, hens after cattle."""
+"""Grass given and kept: rest, breaks for cattle, days left in a drought, hay ground."""
 
 from __future__ import annotations
 
@@ -7,30 +7,7 @@ from numpy.typing import ArrayLike
 
 from leyfold.nature._check import Array, number
 
-__all__ = [
-    "LARVAE_FROM_C", "LARVAE_K", "break_m2_per_day", "days_of_grass", "days_to_larvae", "days_to_regrow",
-    "hay_ha",
-]
-
-LARVAE_FROM_C = 10.0
-LARVAE_K = (62.0, 108.0)
-"""Day-degrees above 10 °C from dropping to larvae worth scratching for, first to last before they pupate: 4-7
-days at 25 °C, 9-16 at 17. Common practice; check by opening a pat."""
-
-
-def days_to_larvae(temperature_C: ArrayLike) -> tuple[float, float]:
-    """Days after cattle left from which, and up to which, hens find larvae in the dung: k / (T - 10).
-
-    `temperature_C`: one mean, or daily means from the day they left; then day-degrees are summed. inf where
-    it stays too cold.
-    """
-    warm = np.maximum(number("temperature_C", temperature_C, least=-60, most=60) - LARVAE_FROM_C, 0.0)
-    if warm.ndim == 0:
-        first, last = (k / float(warm) if warm > 0 else np.inf for k in LARVAE_K)
-    else:
-        first, last = (_days_until(np.cumsum(warm), k) for k in LARVAE_K)
-    return first, last
-
+__all__ = ["break_m2_per_day", "days_of_grass", "days_to_regrow", "hay_ha"]
 
 def break_m2_per_day(
     heads: float, intake_kg_dm_per_d: float, cover_kg_per_ha: float, residual_kg_per_ha: float,
