@@ -27,10 +27,10 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 from farms import farm
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch, Plan
+from leyfold.season.chances.lives import lives
 from leyfold.season.complete import complete
 from leyfold.season.course import YEAR_D
 from leyfold.season.draw import draw
-from leyfold.season.lives import lives
 from leyfold.season.tried import band, limit_chances
 from leyfold.services.opened import open_farm
 

@@ -4,7 +4,7 @@ with a pencil. It imports nothing of Leyfold and takes no number from its tables
 The conventions: day 0 is the day of hatch; heads and weight are those at the day's start; gain is
 W(t+1) - W(t); stays are half-open, so birds leaving on a day are not fed that day; losses run at a constant
 daily rate within a stage; heads stay fractional; weeks run Monday to Sunday. The rules by which birds find
-their places are those of the docstring of `leyfold.season.fill`.
+their places are those of the docstring of `leyfold.season.filling.fill`.
 """
 
 import math
@@ -340,7 +340,7 @@ def spread(party, day, taken):
 
 
 def walk_grass(made, books):
-    """{(place, day): [(flock, share)]} for every day at grass, by rules 2 to 5 of `season.fill`."""
+    """{(place, day): [(flock, share)]} for every day at grass, by rules 2 to 5 of `season.filling.fill`."""
     parties = [party for batch in made if batch["id"] != "old" for party in grass_parties(batch, books)]
     there, taken = {}, set()
     for day in days():

@@ -13,8 +13,8 @@ from scipy import integrate, stats
 from farms import farm, line, mine
 from leyfold.nouns.plan import Batch, Draft, Plan
 from leyfold.season.chance import number_by
-from leyfold.season.foxes import Fox, fox, visit_counts
-from leyfold.season.whole import (
+from leyfold.season.chances.foxes import Fox, fox, visit_counts
+from leyfold.season.chances.whole import (
     EVEN,
     Number,
     before_draft,

@@ -19,10 +19,10 @@ from farms import farm, line, mine
 from leyfold.nouns.draws import Draws
 from leyfold.nouns.plan import Batch, Draft, Plan
 from leyfold.season.chance import number_by
+from leyfold.season.chances.foxes import Fox, nightly_survival, visits
+from leyfold.season.chances.streams import stream
 from leyfold.season.complete import complete
 from leyfold.season.draw import draw
-from leyfold.season.foxes import Fox, nightly_survival, visits
-from leyfold.season.streams import stream
 
 N = 4000
 SET = date(2027, 2, 1)

@@ -24,10 +24,10 @@ from leyfold.nouns.farm import MobileHouse
 from leyfold.nouns.figure import Figure
 from leyfold.nouns.record import State
 from leyfold.nouns.stock import Growth
-from leyfold.season import shrink
-from leyfold.season.evidence import Taken
 from leyfold.season.learn import learn, learned
-from leyfold.season.weighed import moved_curves, moved_spread
+from leyfold.season.learning import shrink
+from leyfold.season.learning.evidence import Taken
+from leyfold.season.learning.weighed import moved_curves, moved_spread
 from logs import Diary, kept, utc
 
 FARM = farm()

@@ -1,4 +1,4 @@
-"""Where birds go: each rule of `season.fill`, told on a small farm of its own."""
+"""Where birds go: each rule of `season.filling.fill`, told on a small farm of its own."""
 
 from __future__ import annotations
 

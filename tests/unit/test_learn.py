@@ -17,8 +17,8 @@ from farms import farm
 from leyfold.cli import main
 from leyfold.log import fold, write
 from leyfold.nouns.figure import Figure
-from leyfold.season.due import due
 from leyfold.season.learn import COUNTED, learn, learned, years
+from leyfold.season.learning.due import due
 from leyfold.services.learn import learn_from
 from leyfold.services.opened import open_farm
 from logs import Diary, batch_of_fifty, kept, made_up, utc

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from farms import farm, line, mine
 from leyfold.nouns.draws import Draws
 from leyfold.nouns.plan import Batch, Draft, Out, Plan, Stay
+from leyfold.season.chances.streams import by_date, stream
 from leyfold.season.complete import complete
 from leyfold.season.draw import draw
 from leyfold.season.expect import expect
-from leyfold.season.streams import by_date, stream
 from leyfold.season.tried import band, limit_chances, one, place_tries
 
 FARM = farm()

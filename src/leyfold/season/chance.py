@@ -26,14 +26,10 @@ from numpy.typing import NDArray
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.stock import Line, Sex
-from leyfold.season.complete import complete
-from leyfold.season.course import Row
-from leyfold.season.drafts import Take
-from leyfold.season.foxes import Fox, fox, visit_counts
-from leyfold.season.grass import Segment, segments
-from leyfold.season.luck import Stage, hatch_chance, stages_of, without_foxes
-from leyfold.season.party import all_takes
-from leyfold.season.whole import (
+from leyfold.season.chances.foxes import Fox, fox, visit_counts
+from leyfold.season.chances.grass import Segment, segments
+from leyfold.season.chances.luck import Stage, hatch_chance, stages_of, without_foxes
+from leyfold.season.chances.whole import (
     EVEN,
     Number,
     before_draft,
@@ -45,6 +41,10 @@ from leyfold.season.whole import (
     raided,
     thinning,
 )
+from leyfold.season.complete import complete
+from leyfold.season.course import Row
+from leyfold.season.drafts import Take
+from leyfold.season.party import all_takes
 
 __all__ = ["Counting", "Spread", "What", "counted", "number_by"]
 

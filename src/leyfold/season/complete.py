@@ -16,9 +16,9 @@ from leyfold.nouns.plan import Batch, Plan, Stay
 from leyfold.nouns.stock import SEXES, Sex
 from leyfold.season.course import Course, course
 from leyfold.season.dates import Window, dated, window
-from leyfold.season.explicit import uncovered, written
-from leyfold.season.fill import Fill, nowhere
-from leyfold.season.indoors import Rooms, floor_need_m2, house_size
+from leyfold.season.filling.explicit import uncovered, written
+from leyfold.season.filling.fill import Fill, nowhere
+from leyfold.season.filling.indoors import Rooms, floor_need_m2, house_size
 from leyfold.season.party import Leg, Load, Party, all_takes, loads, row_legs
 from leyfold.season.sound import PLAN, sound
 from leyfold.words import say
@@ -28,7 +28,7 @@ __all__ = ["complete"]
 
 def complete(farm: Farm, plan: Plan) -> Plan:
     """Fills what `plan` leaves open: dates by the ages of the line, incubators, brooders, shelters and
-    houses by the rules of `season.fill` and `season.indoors`; splits a party on the day a limit is passed.
+    houses by the rules of `season.filling`; splits a party on the day a limit is passed.
     Stays written in the plan stand as they are. A completed plan is returned as it is.
 
     Raises BadInput where the plan contradicts itself or the farm, eggs are set on a farm without an

@@ -7,10 +7,10 @@ import numpy as np
 from leyfold.nouns.draws import Cohort, Draws
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
-from leyfold.season import luck
-from leyfold.season.lives import lives
-from leyfold.season.totals import totals
-from leyfold.season.weather_years import anomalies
+from leyfold.season.chances import luck
+from leyfold.season.chances.lives import lives
+from leyfold.season.chances.totals import totals
+from leyfold.season.chances.weather_years import anomalies
 
 __all__ = ["draw"]
 

@@ -15,10 +15,10 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.figure import Figure
 from leyfold.nouns.record import State
 from leyfold.nouns.stock import SEXES, Line, Sex, SexTraits
-from leyfold.season import shrink
-from leyfold.season.due import Due, due
-from leyfold.season.evidence import STAGES, Seen, Stage, seen
-from leyfold.season.weighed import moved_curves, moved_spread
+from leyfold.season.learning import shrink
+from leyfold.season.learning.due import Due, due
+from leyfold.season.learning.evidence import STAGES, Seen, Stage, seen
+from leyfold.season.learning.weighed import moved_curves, moved_spread
 from leyfold.words import say
 
 __all__ = ["Learned", "learn", "learned", "years"]

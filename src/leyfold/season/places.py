@@ -13,7 +13,7 @@ from leyfold.nouns.limits import Breach, Limit, Quantity
 from leyfold.nouns.plan import Lot
 from leyfold.nouns.season import PlaceDays
 from leyfold.season.dates import Window
-from leyfold.season.indoors import floor_need_m2
+from leyfold.season.filling.indoors import floor_need_m2
 from leyfold.season.party import M2_PER_HA, ROUNDING, limits_of
 
 __all__ = ["breaches", "place_days"]

@@ -13,15 +13,15 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.limits import Limit
 from leyfold.nouns.season import Season
 from leyfold.season.bird import temperatures
+from leyfold.season.chances.risks import risk
+from leyfold.season.chances.streams import by_date
+from leyfold.season.chances.totals import Table, batch_cv, between, table
 from leyfold.season.course import Course, course
 from leyfold.season.dates import Window
 from leyfold.season.expect import Birds, Stand, follow, lots_of
-from leyfold.season.indoors import floor_need_m2
+from leyfold.season.filling.indoors import floor_need_m2
 from leyfold.season.party import M2_PER_HA, limits_of
 from leyfold.season.places import breaches
-from leyfold.season.risks import risk
-from leyfold.season.streams import by_date
-from leyfold.season.totals import Table, batch_cv, between, table
 
 __all__ = ["PlaceTries", "band", "limit_chances", "one", "place_tries"]
 

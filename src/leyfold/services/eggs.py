@@ -16,8 +16,8 @@ from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm, Wish
 from leyfold.nouns.plan import Batch, Plan
 from leyfold.season.chance import Counting, Spread, What
+from leyfold.season.chances.whole import Number, binomial
 from leyfold.season.complete import complete
-from leyfold.season.whole import Number, binomial
 from leyfold.services.opened import open_farm
 from leyfold.words import say
 from leyfold.words.forms import day as spoken_day

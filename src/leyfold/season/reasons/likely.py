@@ -13,12 +13,12 @@ from leyfold.nouns.farm import Wish
 from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.why import Step
 from leyfold.season.chance import counted, number_by
-from leyfold.season.luck import hatch_chance
+from leyfold.season.chances.luck import hatch_chance
+from leyfold.season.chances.whole import Number
 from leyfold.season.reasons.heads import chicks
 from leyfold.season.reasons.lot import given, renamed, step, told_by, written
 from leyfold.season.reasons.scope import Ask, Scope
 from leyfold.season.reasons.sums import of_day, of_days
-from leyfold.season.whole import Number
 from leyfold.season.wished import wish_chances
 from leyfold.words import say
 

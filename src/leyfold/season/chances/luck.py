@@ -1,6 +1,6 @@
 """The luck of one batch: chicks out of the eggs, sexes, growth, and the day each bird dies.
 
-Every draw of a batch comes from streams of its own (`season.streams`).
+Every draw of a batch comes from streams of its own (`season.chances.streams`).
 """
 
 from __future__ import annotations
@@ -15,10 +15,10 @@ from leyfold.nature.losses import alive_share
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.stock import Line
+from leyfold.season.chances.foxes import nightly_survival
+from leyfold.season.chances.grass import Segment, nights
+from leyfold.season.chances.streams import stream
 from leyfold.season.course import YEAR_D, Row, stages, storage
-from leyfold.season.foxes import nightly_survival
-from leyfold.season.grass import Segment, nights
-from leyfold.season.streams import stream
 
 __all__ = [
     "NEVER",

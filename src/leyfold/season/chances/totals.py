@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.season.bird import PerHead, per_head, temperatures
+from leyfold.season.chances.streams import stream
 from leyfold.season.course import Course
 from leyfold.season.expect import Stand
 from leyfold.season.party import all_takes
-from leyfold.season.streams import stream
 
 __all__ = ["KNOTS_K", "Table", "Totals", "batch_cv", "between", "table", "totals"]
 

@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.nouns.farm import Farm
+from leyfold.season.chances.risks import risk
+from leyfold.season.chances.streams import by_date
 from leyfold.season.dates import Window
-from leyfold.season.risks import risk
-from leyfold.season.streams import by_date
 
 __all__ = ["Fox", "fox", "nightly_survival", "visit_counts", "visits"]
 

@@ -12,17 +12,17 @@ from numpy.typing import NDArray
 from leyfold.nouns.draws import Taken
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan, Stay
-from leyfold.season import luck
+from leyfold.season.chances import luck
+from leyfold.season.chances.foxes import visits
+from leyfold.season.chances.grass import segments
+from leyfold.season.chances.risks import risk
+from leyfold.season.chances.streams import stream
+from leyfold.season.chances.walk import LotStay, Walked, drafted, walk
 from leyfold.season.complete import complete
 from leyfold.season.course import Course, course
 from leyfold.season.dates import Window, window
 from leyfold.season.expect import Stand, lots_of
-from leyfold.season.foxes import visits
-from leyfold.season.grass import segments
 from leyfold.season.party import all_takes
-from leyfold.season.risks import risk
-from leyfold.season.streams import stream
-from leyfold.season.walk import LotStay, Walked, drafted, walk
 
 __all__ = ["Lives", "lives"]
 

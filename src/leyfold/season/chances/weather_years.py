@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.nouns.farm import Farm
+from leyfold.season.chances.risks import risk
+from leyfold.season.chances.streams import DAYS_A_YEAR, stream, years
 from leyfold.season.dates import Window
-from leyfold.season.risks import risk
-from leyfold.season.streams import DAYS_A_YEAR, stream, years
 
 __all__ = ["anomalies"]
 

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from leyfold.nature.growth import by_curve
 from leyfold.nouns.stock import SEXES, Growth, Line, Sex
-from leyfold.season.evidence import Taken
-from leyfold.season.shrink import spread
+from leyfold.season.learning.evidence import Taken
+from leyfold.season.learning.shrink import spread
 
 __all__ = ["moved_curves", "moved_spread"]
 

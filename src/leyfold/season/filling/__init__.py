@@ -1,0 +1,1 @@
+"""How a plan is completed: stays that were written, and places for all the rest."""

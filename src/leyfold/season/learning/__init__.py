@@ -1,0 +1,1 @@
+"""How own records move a figure: what they are evidence of, and by how much."""
