@@ -8,6 +8,7 @@ from collections import defaultdict
 from datetime import UTC, datetime
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from ground_checker import faults_of_ground, faults_of_layout
@@ -102,6 +103,35 @@ def test_fields_are_brought_in_and_the_version_before_is_kept(
     assert got[0]["usable_m2"] < got[0]["area_m2"]
     kept = {path.read_bytes() for path in (farm / ".leyfold" / "land.geojson").iterdir()}
     assert before in kept
+
+
+# rasterio 1.4 multiplies affines in a way affine 3.1 means to retire.
+@pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
+def test_heights_keep_shelters_off_steep_ground_and_tell_gaps(
+    farm: Path, answer: GroundAnswer, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rasterio = pytest.importorskip("rasterio")
+    lon, lat = answer.land.origin_lon_deg, answer.land.origin_lat_deg
+    cell = 5e-5, 2.8e-5  # about 3 m
+    west, north = lon - 0.0025, lat + 0.0015
+    east_m = (np.arange(100) * cell[0] - 0.0025) * 111_320 * np.cos(np.radians(lat))
+    # Level with furrows of 0.4 m along the north, and a bank of one in two beyond 60 m east.
+    heights = 50 + 0.2 * np.sin(east_m / 2) + 0.5 * np.maximum(east_m - 60, 0)
+    lie = {"crs": "EPSG:4326", "transform": rasterio.Affine(cell[0], 0, west, 0, -cell[1], north)}
+    shape = {"height": 110, "width": 100, "count": 1, "dtype": "float32"}
+    with rasterio.open(farm / "heights.tif", "w", driver="GTiff", **shape, **lie) as file:
+        file.write(np.tile(heights, (110, 1)).astype("float32"), 1)
+    code = main(["ground", str(farm), "--heights", str(farm / "heights.tif"), "--steepest", "0.4",
+                 "--on", "2027-06-01"])
+    said = capsys.readouterr().out
+    assert code == 0
+    assert "cm or more under the skirt; board" in said
+    lying = ground_of(farm, datetime.now(UTC), paddock_m2=800.0, heights=farm / "heights.tif", steepest=0.4)
+    stands = [s for layout, _ in lying.ground.laid for s in layout.stands]
+    assert len(stands) > 1000
+    assert 50 < max(s.x_m for s in stands) < 63
+    for layout, _ in lying.ground.laid:
+        assert faults_of_layout(lying.land, layout) == []
 
 
 @pytest.mark.parametrize(("arguments", "words"), [

@@ -16,9 +16,13 @@ if TYPE_CHECKING:
 
 __all__ = ["ground"]
 
+MOST_BEHIND_D = 40
+"""A month so cold that larvae take longer is not worth following in. Guess."""
+
 
 def ground(
-    farm: Path, *, json: bool = False, on: date | None = None, rest: int = 365, paddock: float | None = None,
+    farm: Path, *, json: bool = False, on: date | None = None, rest: int = 365, net_rest: int = 28,
+    paddock: float | None = None, heights: Path | None = None, steepest: float = 0.2,
     map: Path | None = None, geojson: Path | None = None, before: Path | None = None,
 ) -> int:
     """Show where every shelter stands on every day of the season, from the farm's files and its fields.
@@ -33,8 +37,15 @@ def ground(
         Also tell the moves of this day, in pegs and paces; marked on the map too.
     rest
         Days a stand rests before it is used again.
+    net_rest
+        Days a paddock rests before hens come again.
     paddock
         Square metres of a paddock inside netting; else ten a hen.
+    heights
+        A grid of heights, GeoTIFF or ASCII, with the extra `gis`: steep ground is kept off, the contour
+        counts as a direction, and gaps under the skirt are told for the day of --on.
+    steepest
+        Rise over run from which ground is kept off, where there are heights.
     map
         Also draw the ground true to scale into this file, as SVG or PNG by its ending.
     geojson
@@ -44,7 +55,10 @@ def ground(
     """
     from leyfold.services.ground import ground_of
 
-    answer = ground_of(farm, datetime.now(UTC), rest_days=rest, paddock_m2=paddock, before=before)
+    answer = ground_of(
+        farm, datetime.now(UTC), rest_days=rest, net_rest_days=net_rest, paddock_m2=paddock, before=before,
+        heights=heights, steepest=steepest,
+    )
     if map is not None:
         from leyfold.paper.map import ground_map
         from leyfold.paper.picture_file import write_picture
@@ -161,25 +175,66 @@ def said(answer: GroundAnswer) -> list[str]:
             "stands.worst_pass", where=worst.where, on=day(worst.first, language),
             n=number(worst.n_kg_per_ha, 0, language), p=number(worst.p_kg_per_ha, 0, language),
         ))
+    if answer.farm.cattle and answer.ground.hens:
+        said.append(behind_cattle(answer))
     for load in sorted(answer.ground.years, key=lambda y: (y.first, y.where)):
         said.append(say(
             "stands.year", field=load.where, year=str(load.first.year),
             n=number(load.n_kg_per_ha, 1, language), p=number(load.p_kg_per_ha, 1, language),
             k=number(load.k_kg_per_ha, 1, language),
         ))
+    return [*said, *over_limits(answer)]
+
+
+def over_limits(answer: GroundAnswer) -> list[str]:
+    """The fields that in some year get more than the published limits for nitrogen and phosphorus."""
+    from leyfold.farm.tables import table
+    from leyfold.ground.ledger import passed
+    from leyfold.words.forms import number
+
+    said = []
+    for key, nutrient in (("nitrates_year", "n"), ("sweden_p", "p")):
+        entry = table("limits")[key]
+        most, source = float(entry["at_most"]), entry["source"]
+        said += [
+            say("stands.over", field=load.where, year=str(load.first.year), nutrient=nutrient.upper(),
+                limit=number(most, 0, answer.farm.holding.language), source=source)
+            for load in passed(answer.ground.years, nutrient, most)
+        ]
     return said
+
+
+def behind_cattle(answer: GroundAnswer) -> str:
+    """How many days hens keep behind cattle in each month warm enough, by the farm's mean temperatures."""
+    from leyfold.farm.tables import figure
+    from leyfold.nature.grazing import days_behind_cattle
+    from leyfold.words.forms import month, number
+
+    language, year = answer.farm.holding.language, answer.season.first.year
+    first, last = (figure(f"tonight.behind_cattle.{end}").value for end in ("first_K_d", "last_K_d"))
+    months = []
+    for k, mean in enumerate(answer.farm.temperature_C):
+        days = days_behind_cattle(mean.value, first_K_d=first, last_K_d=last)
+        if days.first_d <= MOST_BEHIND_D:
+            a, b = (number(float(end), 0, language) for end in days)
+            name = month(date(year, k + 1, 1), language)
+            months.append(say("stands.behind_month", month=name, first=a, last=b))
+    return say("stands.behind", months=", ".join(months)) if months else say("stands.behind_never")
 
 
 def told_on(answer: GroundAnswer, on: date) -> list[str]:
     """The moves of one day, shelter by shelter."""
-    from leyfold.ground.told import told
+    from leyfold.ground.told import gap_told, told
+    from leyfold.services.ground import gaps_on
 
+    gaps = gaps_on(answer, on)
     said = []
     for _, ground in answer.ground.laid:
         before: dict[str, Any] = {}
         for a in ground.days:
             if a.on == on:
                 said.append(told(a, before.get(a.shelter)))
+                said += gap_told(a.shelter, gaps[a.shelter]) if a.shelter in gaps else []
             if a.on <= on and a.stand is not None:
                 before[a.shelter] = a.stand
     return said or [say("stands.nobody")]

@@ -41,6 +41,8 @@ def fence(
     got: list[Paddock] = []
     for field in land.fields:
         ground = inset(field, exclusions=(exclusions or {}).get(field.id, ()))
+        if ground.is_empty:
+            continue
         ways: list[tuple[float, float, list[Polygon]]] = []
         for angle in directions(field):
             flat = shapely.set_precision(rotate(ground, -degrees(angle), origin=(0, 0)), GRID_M)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from math import atan2, degrees
 
-from leyfold.nouns.land import Allotment, Stand
+from leyfold.nouns.land import Allotment, SkirtGap, Stand
 from leyfold.words import say
 from leyfold.words.forms import number
 
-__all__ = ["PACE_M", "told", "way"]
+__all__ = ["PACE_M", "gap_told", "told", "way"]
 
 PACE_M = 0.75
 """A walking pace. Common practice."""
@@ -35,3 +35,14 @@ def told(day: Allotment, at: Stand | None, *, pace_m: float = PACE_M) -> str:
         f"stands.go_{day.leg.kind}", shelter=day.shelter, peg=peg, field=to.field, way=way(at, to),
         metres=number(day.leg.distance_m, 1), paces=number(day.leg.distance_m / pace_m),
     )
+
+
+def gap_told(shelter: str, gap: SkirtGap | None) -> list[str]:
+    """What to board under a shelter on its stand; nothing to say where no gap lets a stoat through."""
+    if gap is None:
+        return [say("stands.gap_unknown", shelter=shelter)]
+    if not gap.boards_m:
+        return []
+    boards = ", ".join(number(length, 1) for length in gap.boards_m)
+    said = say("stands.gap", shelter=shelter, cm=number(100 * gap.worst_m, 1), boards=boards)
+    return [said, say("stands.rocks", shelter=shelter)] if gap.rocks else [said]

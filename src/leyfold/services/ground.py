@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.land import FarmGround, Land
+from leyfold.nouns.land import FarmGround, Land, SkirtGap, Terrain
 from leyfold.nouns.season import Season
 from leyfold.services.season import season_of
 
-__all__ = ["LAND_FILE", "GroundAnswer", "ground_of"]
+__all__ = ["LAND_FILE", "GroundAnswer", "gaps_on", "ground_of"]
 
 LAND_FILE = "land.geojson"
+STEEPEST = 0.2
+"""Rise over run from which no dung is to be spread (Swedish advice of 2009; England names 21 % as a risk)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,16 +26,19 @@ class GroundAnswer:
     land: Land
     ground: FarmGround
     inputs_sha256: str
+    terrain: Terrain | None = None
 
 
 def ground_of(
-    where: Path, at: datetime, *, rest_days: int = 365, paddock_m2: float | None = None,
-    before: Path | None = None,
+    where: Path, at: datetime, *, rest_days: int = 365, net_rest_days: int = 28,
+    paddock_m2: float | None = None, before: Path | None = None, heights: Path | None = None,
+    steepest: float = STEEPEST,
 ) -> GroundAnswer:
     """The ground of the farm in `where` for its season, with what its records say up to `at`.
 
-    `before`: GeoJSON of ground used in years before, as `leyfold.ground.laid` writes it. BadInput for a farm
-    or land that cannot be read.
+    `before`: GeoJSON of ground used in years before, as `leyfold.ground.laid` writes it. `heights`: a grid of
+    heights; then ground steeper than `steepest` is kept off and contours are directions too. BadInput for a
+    farm, land or grid that cannot be read.
     """
     from leyfold.ground.laid import read_used
     from leyfold.ground.read import read_land
@@ -44,7 +49,29 @@ def ground_of(
     file = (where.parent if where.is_file() else where) / LAND_FILE
     place = (farm.holding.latitude_deg, farm.holding.longitude_deg)
     land, _ = read_land(file, name=LAND_FILE, place=place)
-    used = read_used(before, land) if before else ()
-    ground = whole_ground(farm, answer.season, land, rest_days=rest_days, paddock_m2=paddock_m2, before=used)
-    sha = hashlib.sha256(answer.inputs_sha256.encode() + file.read_bytes()).hexdigest()
-    return GroundAnswer(farm, answer.season, land, ground, sha)
+    terrain: Terrain | None = None
+    if heights is not None:
+        from leyfold.ground.terrain import on_terrain, read_terrain
+
+        terrain = read_terrain(heights, land, name=heights.name)
+        land = on_terrain(land, terrain, steepest=steepest)
+    ground = whole_ground(
+        farm, answer.season, land, rest_days=rest_days, net_rest_days=net_rest_days, paddock_m2=paddock_m2,
+        before=read_used(before, land) if before else (),
+    )
+    files = [path.read_bytes() for path in (file, before, heights) if path is not None]
+    sha = hashlib.sha256(b"".join((answer.inputs_sha256.encode(), *files))).hexdigest()
+    return GroundAnswer(farm, answer.season, land, ground, sha, terrain)
+
+
+def gaps_on(answer: GroundAnswer, on: date) -> dict[str, SkirtGap | None]:
+    """The gap under each shelter's skirt on its stand of a day, None where heights are unknown."""
+    from leyfold.ground.gap import skirt_gaps
+
+    gaps: dict[str, SkirtGap | None] = {}
+    if answer.terrain is not None:
+        for layout, ground in answer.ground.laid:
+            there = [(a.shelter, a.stand) for a in ground.days if a.on == on and a.stand is not None]
+            found = skirt_gaps([stand for _, stand in there], layout.footprint, answer.terrain)
+            gaps |= dict(zip((shelter for shelter, _ in there), found, strict=True))
+    return gaps
