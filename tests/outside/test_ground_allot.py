@@ -102,6 +102,14 @@ def test_the_same_field_every_year_on_the_same_days() -> None:
         used += treads(ground)
 
 
+def test_ground_is_not_open_a_day_too_soon() -> None:
+    last = allot(layout("hundred"), uses(2, 50, date(2026, 5, 1)))
+    early = allot(layout("hundred"), uses(2, 50, date(2027, 4, 28)), rest_days=365, before=treads(last))
+    assert early.runs_out == date(2027, 4, 28)
+    assert min(a.on for a in early.days if a.stand) == date(2027, 5, 1)
+    assert faults_of_ground(early, treads(last)) == []
+
+
 def test_two_days_a_stand() -> None:
     ground = allot(layout("hundred"), uses(2, 99, every=2))
     assert ground.runs_out is None
