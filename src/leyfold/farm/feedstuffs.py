@@ -17,10 +17,12 @@ G_PER_KG = 1000.0
 
 
 def read_ingredients(page: Page, given: Mapping[str, IngredientTable]) -> dict[str, Ingredient]:
+    """The ingredients of a farm file; what is wrong with them is noted on `page`."""
     return {name: _ingredient(page, name, one) for name, one in given.items()}
 
 
 def read_rations(page: Page, given: Mapping[str, RationTable]) -> dict[str, Ration]:
+    """The rations of a farm file; what is wrong with them is noted on `page`."""
     return {name: _ration(page, name, one) for name, one in given.items()}
 
 

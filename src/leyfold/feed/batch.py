@@ -104,8 +104,10 @@ def _cheapest(
         high.append(np.inf)
     most = [np.floor(_most_kg(i, batch_kg) / u + 1e-9) for i, u in zip(used, unit, strict=True)]
     least = [np.ceil(i.at_least * batch_kg / u - 1e-9) for i, u in zip(used, unit, strict=True)]
-    if any(a > b for a, b in zip(least, most, strict=True)):
-        return None
+    for n, i in enumerate(used):
+        # Between two limits so near that no count lies there, the nearest will do.
+        if least[n] > most[n]:
+            least[n] = most[n] = np.round(i.at_least * batch_kg / unit[n])
     answer = milp(
         np.array([i.price_per_kg or 0.0 for i in used]) * unit,
         constraints=LinearConstraint(np.array(rows), low, high),

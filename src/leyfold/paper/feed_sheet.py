@@ -54,6 +54,7 @@ def stores_said(
     hoppers: Sequence[Filled],
     language: str,
 ) -> Iterator[str]:
+    """What is in store and until when, where it runs dry, hoppers, and how far last week's use leads astray."""
     keeps = figure("kit.feed_keeps_d").value
     for each in orders:
         store = each.store
@@ -102,6 +103,7 @@ def stores_said(
 
 
 def changes_said(changes: Sequence[Change], language: str) -> Iterator[str]:
+    """When each batch goes over to the next feed."""
     for change in changes:
         by_age = day(change.by_age, language)
         kg = None if change.weighs_kg is None else number(change.weighs_kg, 2, language)
@@ -123,6 +125,7 @@ def changes_said(changes: Sequence[Change], language: str) -> Iterator[str]:
 
 
 def lime_said(found: Sequence[Lime], unknown: Sequence[str], language: str) -> Iterator[str]:
+    """Who would get layers' lime too early."""
     for each in found:
         said = {
             "batch": each.batch,
@@ -145,6 +148,7 @@ def lime_said(found: Sequence[Lime], unknown: Sequence[str], language: str) -> I
 
 
 def labels_said(labels: Sequence[Label], language: str) -> Iterator[str]:
+    """What the feeds bought lack by their labels."""
     for label in labels:
         for short in label.short:
             nutrient = short.need.nutrient
@@ -164,6 +168,7 @@ def labels_said(labels: Sequence[Label], language: str) -> Iterator[str]:
 
 
 def bedding_said(weeks: Sequence[Bedding], language: str) -> Iterator[str]:
+    """Bales by week."""
     if any(week.bales for week in weeks):
         taken = [
             say("feed.bales_week", week=day_and_month(week.monday, language), bales=week.bales)
@@ -180,6 +185,7 @@ def bedding_said(weeks: Sequence[Bedding], language: str) -> Iterator[str]:
 
 
 def water_said(farm: Farm, days: Sequence[Hauled], language: str) -> Iterator[str]:
+    """The day most water is hauled, and what goes into it from a lake."""
     most = max(days, key=lambda d: d.birds_l)
     parts = [
         say(
