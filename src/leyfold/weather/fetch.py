@@ -44,19 +44,20 @@ class _Kept:
 
 
 def forecast(
-    farm: Farm, folder: Path, now: datetime, *, ask: Callable[[str], str] | None = None
+    farm: Farm, folder: Path, now: datetime, *, online: bool = True, ask: Callable[[str], str] | None = None
 ) -> tuple[Weather | None, tuple[str, ...]]:
     """The forecast for the farm, and what is to be said of it; nothing where the farm names no address.
 
-    An answer under an hour old is not asked for again. Where none can be had, the last good one serves for
-    three days with its age said; a bad answer is never kept. Never raises for what the network does.
+    An answer under an hour old is not asked for again, nor anything where not `online`. Where none can be
+    had, the last good one serves for three days with its age said; a bad answer is never kept. Never raises
+    for what the network does.
     """
     url = address(farm)
     if url is None:
         return None, ()
     path = folder / CACHE
     kept = _kept(path, url)
-    if kept is None or not timedelta(0) <= now - kept.at < FRESH:
+    if online and (kept is None or not timedelta(0) <= now - kept.at < FRESH):
         try:
             text = (ask or fetch)(url)
             weather = read_forecast(farm, text)

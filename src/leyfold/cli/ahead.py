@@ -1,0 +1,90 @@
+"""`leyfold ahead`: tonight, tomorrow and the week on one page."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from leyfold.cli.answer import console, print_json, table
+from leyfold.nouns.errors import BadInput, Fault
+from leyfold.words import say
+
+if TYPE_CHECKING:
+    from leyfold.nouns.ahead import Ahead
+    from leyfold.nouns.farm import Farm
+
+__all__ = ["ahead"]
+
+
+def ahead(farm: Path, *, at: str | None = None, json: bool = False, picture: Path | None = None) -> int:
+    """Tonight at the birds' height, tomorrow's heat and water, and the week, for the birds that stand there.
+
+    Parameters
+    ----------
+    farm
+        The farm's folder, or its farm.toml.
+    at
+        Look from this time instead of now: 2027-05-12T18:00, by the farm's clock unless it says an offset.
+    json
+        Print one JSON object.
+    picture
+        Also draw each group of birds into this folder, one SVG each.
+    """
+    from leyfold.services.ahead import ahead_of
+
+    now = datetime.now(UTC)
+    when = now if at is None else _when(at, farm)
+    answer = ahead_of(farm, when, now=now)
+    if picture is not None:
+        _draw(answer.farm, answer.ahead, picture)
+    if json:
+        from leyfold.services.ahead_records import records
+
+        data = records(answer.ahead)
+        print_json("ahead", data, inputs_sha256=answer.inputs_sha256, seed=answer.seed)
+        return 0
+    from leyfold.paper.ahead_page import page
+    from leyfold.words.forms import day
+
+    out = console()
+    holding = answer.farm.holding
+    title = say("ahead.title", farm=holding.name, day=day(answer.ahead.day, holding.language))
+    out.print(title, style="bold", markup=False)
+    for sheet in page(answer.farm, answer.ahead):
+        out.print(f"\n{sheet.title}", style="bold", markup=False)
+        for line in sheet.lines:
+            out.print(line, soft_wrap=True, markup=False)
+        if sheet.rows:
+            shown = table("", sheet.columns)
+            shown.title = None
+            for row in sheet.rows:
+                shown.add_row(*row)
+            out.print(shown)
+    return 0
+
+
+def _when(text: str, farm: Path) -> datetime:
+    """The instant that a time on the command line means."""
+    from leyfold.farm.read import read_farm
+    from leyfold.farm.texts import Texts
+    from leyfold.nouns.clock import instant
+
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        raise BadInput(Fault("--at", "", say("cli.not_time", text=text), say("cli.not_time_mend"))) from None
+    if at.tzinfo is not None:
+        return at.astimezone(UTC)
+    holding = read_farm(Texts(farm.parent if farm.is_file() else farm)).holding
+    return instant(at.date(), at.time(), holding.zone)
+
+
+def _draw(farm: Farm, seen: Ahead, folder: Path) -> None:
+    from leyfold.paper.ahead_picture import group_picture
+    from leyfold.paper.picture_file import write_picture
+
+    for cold in seen.cold:
+        water = next((w for w in seen.water if w.place == cold.flock.place), None)
+        drawn = group_picture(farm, seen.night, cold, None if water is None else water.bucket)
+        write_picture(drawn, folder / f"{cold.flock.place}-{cold.flock.batch}.svg")

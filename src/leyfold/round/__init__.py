@@ -1,0 +1,1 @@
+"""Today's work and the look-ahead."""

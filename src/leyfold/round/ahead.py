@@ -1,0 +1,175 @@
+"""The look-ahead of one evening, from what the farm, its season and the weather say. Pure."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leyfold.farm.tables import table
+from leyfold.feed.haul import last_haul_s
+from leyfold.nature.bucket import frost_free_w
+from leyfold.nature.grazing import days_behind_cattle, grass_warmth_K_d
+from leyfold.nature.sun import rise_and_set
+from leyfold.nouns.ahead import Ahead, DarkHours
+from leyfold.nouns.clock import civil, instant
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.record import State
+from leyfold.nouns.season import Season
+from leyfold.nouns.weather import ORIGINS, Weather
+from leyfold.round.cautions import cautions, stop_orders
+from leyfold.round.figures import tonight
+from leyfold.round.flocks import flocks
+from leyfold.round.heat import heats
+from leyfold.round.indoors import brooders, mains_off
+from leyfold.round.nights import band, bird_air, cold_nights, deepest, night_of, nights
+from leyfold.round.tried import tried
+from leyfold.round.water import drunk_tomorrow, water
+from leyfold.round.week import due, feed_left, laying, settable, turnouts
+from leyfold.round.winds import gusts
+from leyfold.weather.typical import Normals
+
+__all__ = ["DRAWS", "NIGHTS", "look_ahead"]
+
+Floats = NDArray[np.float64]
+
+DRAWS = 200
+NIGHTS = 12
+BARE_BUCKET_W_PER_K = 4.5
+LARVAE_WITHIN_D = 30.0
+"""Dung that takes longer dries or rots first: a guess."""
+
+
+def look_ahead(
+    farm: Farm, state: State, season: Season, weather: Weather, what: Normals, at: datetime,
+    *, n: int = DRAWS, seed: int = 0,
+) -> Ahead:  # fmt: skip
+    """Tonight, tomorrow and the week. `weather` from 1 January (or two days back) to two days beyond the
+    last of `NIGHTS` nights; `what` the normals its typical hours come from."""
+    zone, holding = farm.holding.zone, farm.holding
+    day = civil(at, zone)
+    spans = nights(farm, at, NIGHTS)
+    morning = civil(spans[0][1], zone)
+    first = weather.index(spans[0][0]) - 3
+    hours = weather.index(spans[-1][1]) + 3 - first
+    run = tried(farm, weather, what, weather.first_hour + first, hours, at, n=n, seed=seed)
+    depth = deepest(farm, weather, state)
+    air = bird_air(farm, run, depth)
+    night = night_of(weather, run, air, spans[0])
+    tonights = slice(weather.index(spans[0][0]), weather.index(spans[0][1]) + 1)
+    here = flocks(season, state, day)
+    cold = cold_nights(farm, here, run, air, spans[0], _unsettled(season, day))
+
+    noon = instant(morning, time(12), zone).timestamp()
+    sun = rise_and_set(holding.latitude_deg, holding.longitude_deg, noon)
+    sunset = datetime.fromtimestamp(float(sun.set_s), UTC)
+    tomorrow = _hours(weather, morning, zone)
+    off = first
+    tomorrows = slice(max(tomorrow.start - off, 0), tomorrow.stop - off)
+    until = slice(max(weather.index(at) - off, 0), weather.index(sunset) + 1 - off)
+    windy = gusts(farm, here, run.values["gust_m_per_s"][:, until].max(axis=1))
+    highest = band(run.values["temperature_C"][:, tomorrows].max(axis=1))
+    hot = heats(farm, weather, here, tomorrow, highest)
+    i = season.index(morning)
+    drinks = water(farm, season, weather, here, i, spans[0][1])
+    barn_C = night.station_C.low
+    under_heat = brooders(farm, here, barn_C)
+    left = feed_left(farm, season, state, day)
+    tank_l, trips, last = _tank(farm, season, weather, tomorrow, morning, float(sun.rise_s), float(sun.set_s))
+    grass, grass_on = _grass(farm, weather, day)
+    return Ahead(
+        at=at, day=day, tomorrow=morning, flocks=here, night=night, cold=cold, gusts=windy, heat=hot,
+        water=drinks, brooders=under_heat,
+        turnout=turnouts(farm, season, here, run, air, spans, day),
+        mains=mains_off(farm, season, under_heat, day, barn_C),
+        due=due(season, day), settable=settable(farm, season, here, day), feed=left,
+        laying=laying(farm, here, morning),
+        dark=DarkHours(spans[0][0], spans[0][1], float(sun.set_s - sun.rise_s) / 3600.0),
+        tank_l=tank_l, tank_trips=trips, tank_last=last, cattle_d=_cattle(farm, weather, day),
+        grass_K_d=grass, grass_on=grass_on, frost_w=_frost(farm, night.station_C.low),
+        stops=stop_orders(state, day),
+        cautions=cautions(
+            farm, state, day, night=night, cold=cold, gusts=windy, heat=hot, water=drinks,
+            brooders=under_heat, feed=left, flocks=here,
+        ),
+        notes=weather.notes, depth_source=depth.source,
+        said_of={
+            name: ORIGINS[int(weather.origins[name][tonights].min())]
+            for name in ("temperature_C", "wind_m_per_s", "gust_m_per_s", "cloud_share", "rain_mm")
+        },
+    )  # fmt: skip
+
+
+def _hours(weather: Weather, day: date, zone: str) -> slice:
+    a, b = instant(day, time(0), zone), instant(day + timedelta(days=1), time(0), zone)
+    return slice(weather.index(a), weather.index(b))
+
+
+def _unsettled(season: Season, day: date) -> frozenset[str]:
+    """Batches that come to a place today."""
+    i = season.index(day)
+    if not 1 <= i < season.days:
+        return frozenset()
+    came = (season.heads[:, i] > 0) & (season.heads[:, i - 1] == 0)
+    return frozenset(season.lots[row].batch for row in np.flatnonzero(came).tolist())
+
+
+def _tank(
+    farm: Farm, season: Season, weather: Weather, hours: slice, day: date, rise_s: float, set_s: float
+) -> tuple[float, int | None, datetime | None]:
+    """Litres to haul tomorrow for the birds out of doors, tanks, and the hour the last one is wanted by."""
+    i = season.index(day)
+    if not 0 <= i < season.days:
+        return 0.0, None, None
+    mean = float(weather.values["temperature_C"][hours].mean())
+    drinks = drunk_tomorrow(farm, season, i, mean)
+    litres = sum(v for place, v in drinks.items() if season.places[place].kind != "brooder")
+    tank = max((t.holds_l for t in farm.tanks.values() if t.owned(day)), default=None)
+    if tank is None or litres <= 0:
+        return litres, None, None
+    last = last_haul_s(litres, tank, rise_s=rise_s, set_s=set_s)
+    return (
+        litres,
+        int(np.ceil(litres / tank - 1e-9)),
+        None if last is None else datetime.fromtimestamp(last, UTC),
+    )
+
+
+def _cattle(farm: Farm, weather: Weather, day: date) -> tuple[float, float] | None:
+    """Days after the cattle from which hens find larvae, and until when, at the mean of the week ahead;
+    None where it is too cool for them."""
+    if not any(c.owned(day) for c in farm.cattle.values()):
+        return None
+    row = table("tonight")["behind_cattle"]
+    week = _hours(weather, day, farm.holding.zone).start
+    mean = float(weather.values["temperature_C"][week : week + 168].mean())
+    span = days_behind_cattle(
+        mean, first_K_d=row["first_K_d"], last_K_d=row["last_K_d"], base_C=row["base_C"]
+    )
+    first, last = float(span.first_d), float(span.last_d)
+    return (first, last) if first <= LARVAE_WITHIN_D else None
+
+
+def _grass(farm: Farm, weather: Weather, day: date) -> tuple[float | None, date | None]:
+    """The sum of warmth up to yesterday, and the day within the weather on which grass begins; None south of
+    the line, where the published sum does not hold, and where the weather does not reach back to January."""
+    zone = farm.holding.zone
+    first = date(day.year, 1, 1)
+    opens = weather.index(instant(first, time(0), zone))
+    if farm.holding.latitude_deg <= 0 or opens < 0 or day == first:
+        return None, None
+    days = (weather.hours - opens) // 24
+    mean = weather.values["temperature_C"][opens : opens + 24 * days].reshape(days, 24).mean(axis=1)
+    month = (np.datetime64(first, "D") + np.arange(days)).astype("datetime64[M]").astype(np.int64) % 12 + 1
+    running = grass_warmth_K_d(mean, month)
+    reached = np.flatnonzero(running >= tonight(farm, "grass_begins"))
+    begins = first + timedelta(days=int(reached[0])) if len(reached) else None
+    return float(running[(day - first).days - 1]), begins
+
+
+def _frost(farm: Farm, low_C: float) -> float | None:
+    """Watts that keep one bare bucket open tonight; None where it does not freeze."""
+    if low_C >= 0:
+        return None
+    return float(frost_free_w(low_C, loss_w_per_K=BARE_BUCKET_W_PER_K, keep_C=tonight(farm, "water_kept")))

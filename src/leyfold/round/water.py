@@ -1,0 +1,207 @@
+"""Tomorrow's water: litres by the hour, and the header buckets in the sun by the quarter of an hour."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, datetime, time, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leyfold.farm.tables import figure, table
+from leyfold.nature.air import berdahl_martin_1984_sky_C, watmuff_1977_film, wind_at_m_per_s
+from leyfold.nature.bucket import Surroundings, follow, hours_above, hours_until_dry
+from leyfold.nature.light import beam_and_diffuse_w, on_cylinder_w
+from leyfold.nature.sun import sun_position
+from leyfold.nature.water import over_the_day
+from leyfold.nouns.ahead import Bucket, Flock, Water
+from leyfold.nouns.clock import instant, wall
+from leyfold.nouns.farm import Farm, HeaderBucket
+from leyfold.nouns.season import Season
+from leyfold.nouns.weather import Variable, Weather
+from leyfold.round.figures import tonight
+
+__all__ = ["STEP_H", "buckets", "drunk_tomorrow", "surface", "water"]
+
+Floats = NDArray[np.float64]
+
+STEP_H = 0.25
+DAY_STEPS = 96
+DAYS = 7
+BUCKET_M = 1.0
+"""Height of a header bucket on its shelter, for the wind about it."""
+FRESH_C = 12.0
+SHELL_J_PER_K = 1140.0
+UNKNOWN = "black"
+
+
+def surface(colour: str) -> str:
+    """The row of the table of surfaces for a colour as written; the warmest where it is not known."""
+    known = table("surfaces")
+    plain = colour.strip().lower().replace("-", " ").replace(" ", "_").replace("gray", "grey")
+    if plain in known:
+        return plain
+    return next((name for name in plain.split("_")[::-1] if name in known), UNKNOWN)
+
+
+def drunk_tomorrow(farm: Farm, season: Season, day: int, mean_C: float) -> dict[str, float]:
+    """Litres by place: what the season expects at the month's mean, moved to the day's own by each line's
+    slope."""
+    month = season.day(day).month - 1
+    usual = farm.temperature_C[month].value
+    lines = {b.id: farm.lines[b.line] for b in season.plan.batches}
+    found: dict[str, float] = {}
+    for row, lot in enumerate(season.lots):
+        litres = float(season.water_l[row, day])
+        if litres > 0:
+            of = lines[lot.batch].of(lot.sex)
+            slope, base = of.water_slope_per_K.value, of.water_base_C.value
+            factor = (1 + slope * max(mean_C - base, 0.0)) / (1 + slope * max(usual - base, 0.0))
+            found[lot.place] = found.get(lot.place, 0.0) + litres * factor
+    return found
+
+
+def _quarters(weather: Weather, name: Variable, seconds: NDArray[np.floating]) -> Floats:
+    """The value at instants, straight between the middles of the hours."""
+    hours = seconds / 3600.0 - weather.first_hour - 0.5
+    return np.asarray(np.interp(hours, np.arange(weather.hours), weather.values[name]))
+
+
+def buckets(
+    farm: Farm,
+    weather: Weather,
+    kits: Sequence[HeaderBucket],
+    litres: Sequence[float],
+    sunrise: datetime,
+    *,
+    days: int = DAYS,
+) -> tuple[Bucket, ...]:
+    """Header buckets from tomorrow's sunrise on, each filled up at every sunrise with water of 12 °C, its
+    birds drinking `litres` in a day by the light. Wind film by Watmuff (the lower, so the warmer, of those
+    published), sky by Berdahl & Martin; the light that meets it as an upright cylinder in the open.
+    """  # fmt: skip
+    if not kits:
+        return ()
+    steps = DAY_STEPS * days
+    start = sunrise.timestamp() // 900 * 900
+    seconds = start + 900.0 * np.arange(steps) + 450.0
+    air, dew, cloud, light, wind = (
+        _quarters(weather, name, seconds)
+        for name in ("temperature_C", "dew_point_C", "cloud_share", "global_w", "wind_m_per_s")
+    )
+    zenith = sun_position(farm.holding.latitude_deg, farm.holding.longitude_deg, seconds).zenith_deg
+    first = datetime.fromtimestamp(start, UTC)
+    of_year = float(first.timetuple().tm_yday)
+    beam = beam_and_diffuse_w(light, zenith, np.minimum(of_year + np.arange(steps) // DAY_STEPS, 366.0))
+    solar = np.mod(seconds / 3600.0 + farm.holding.longitude_deg / 15.0, 24.0)
+    sky = berdahl_martin_1984_sky_C(air, np.minimum(dew, air), solar_h=solar, cloud_share=cloud)
+    film = watmuff_1977_film(np.minimum(wind_at_m_per_s(wind, BUCKET_M), 30.0))
+    lit = 1.0 * (zenith < 90.8).reshape(days, DAY_STEPS)
+    share = over_the_day(lit).reshape(-1)
+
+    wide = np.array([k.diameter_m or figure("kit.bucket_diameter_m").value for k in kits])
+    high = np.array([k.height_m or figure("kit.bucket_height_m").value for k in kits])
+    holds = np.array([k.holds_l for k in kits])
+    skins = [table("surfaces")[surface(k.colour)] for k in kits]
+    takes, gives = (np.array([float(s[n]) for s in skins])[:, None] for n in ("absorptance", "emissivity"))
+    size = {"diameter_m": wide[:, None], "height_m": high[:, None]}
+    sunny = takes * on_cylinder_w(light, beam.direct_w, beam.diffuse_w, zenith, **size)
+    shade = takes * on_cylinder_w(beam.diffuse_w, 0.0, beam.diffuse_w, zenith, **size)
+    fills = np.where(np.arange(steps) % DAY_STEPS == 0, holds.max(), 0.0)
+    fills[0] = 0.0
+    run, shaded = (
+        follow(
+            Surroundings(absorbed, air, sky, film, gives), step_h=STEP_H,
+            wanted_l=np.array(litres)[:, None] * share, start_l=holds, start_C=FRESH_C, diameter_m=wide,
+            height_m=high, holds_l=holds, shell_j_per_K=SHELL_J_PER_K, poured_l=fills, poured_C=FRESH_C,
+        )
+        for absorbed in (sunny, shade)
+    )  # fmt: skip
+    wet = run.water_l > 1e-9
+    warmest = np.where(wet, run.water_C, -np.inf)[:, 1:].reshape(len(kits), days, DAY_STEPS)
+    warm_C, refused_C = tonight(farm, "water_warm"), tonight(farm, "water_refused")
+    refused = hours_above(
+        run.water_C[:, : DAY_STEPS + 1], np.full(len(kits), refused_C), step_h=STEP_H,
+        counted=1.0 * wet[:, 1 : DAY_STEPS + 1],
+    )  # fmt: skip
+    dry = hours_until_dry(run, step_h=STEP_H)
+    found = []
+    for i, kit in enumerate(kits):
+        day_C, day_l = run.water_C[i, : DAY_STEPS + 1], run.water_l[i, : DAY_STEPS + 1]
+        drinks = share[:DAY_STEPS] > 0
+        too_warm = np.flatnonzero((day_C[1:] > warm_C) & wet[i, 1 : DAY_STEPS + 1] & drinks)
+        warm_h = STEP_H * (int(too_warm[0]) + 1) if len(too_warm) else np.inf
+        dry_h = float(dry[i]) if dry[i] <= 24.0 else np.inf
+        soonest = min(warm_h, dry_h)
+        at = None if np.isinf(soonest) else first + timedelta(hours=soonest)
+        top = int(np.where(wet[i, : DAY_STEPS + 1], day_C, -np.inf).argmax())
+        by_day = warmest[i].max(axis=1)
+        shade_wet = np.where(
+            shaded.water_l[i, : DAY_STEPS + 1] > 1e-9, shaded.water_C[i, : DAY_STEPS + 1], -np.inf
+        )
+        found.append(Bucket(
+            kit.id, kit.colour, kit.holds_l,
+            tuple(first + timedelta(hours=STEP_H * k) for k in range(DAY_STEPS + 1)), day_C, day_l,
+            float(day_C[top]), first + timedelta(hours=STEP_H * top), at,
+            None if at is None else "warm" if warm_h <= dry_h else "dry", float(refused[i]),
+            None if np.isinf(dry_h) else dry_h, float(run.missed_l[i, :DAY_STEPS].sum()),
+            float(shade_wet.max()), tuple(float(c) for c in by_day),
+        ))  # fmt: skip
+    return tuple(found)
+
+
+def water(
+    farm: Farm,
+    season: Season,
+    weather: Weather,
+    flocks: Sequence[Flock],
+    tomorrow_index: int,
+    sunrise: datetime,
+) -> tuple[Water, ...]:
+    """Every place that drinks tomorrow, shelters with their buckets."""
+    if not 0 <= tomorrow_index < season.days:
+        return ()
+    zone, day = farm.holding.zone, season.day(tomorrow_index)
+    a, b = (
+        weather.index(instant(day, time(0), zone)),
+        weather.index(instant(day + timedelta(days=1), time(0), zone)),
+    )
+    mean = float(weather.values["temperature_C"][a:b].mean())
+    drinks = drunk_tomorrow(farm, season, tomorrow_index, mean)
+    kits = {}
+    for place in drinks:
+        kind = season.places[place].kind
+        name = farm.shelters[place].header_bucket if kind == "shelter" else None
+        if name is not None and name in farm.buckets:
+            kits[place] = farm.buckets[name]
+    made = dict(
+        zip(kits, buckets(farm, weather, [*kits.values()], [drinks[p] for p in kits], sunrise), strict=True)
+    )
+    hours = [weather.at(i) for i in range(a, b)]
+    middles = [h.timestamp() + 1800.0 for h in hours]
+    lit = 1.0 * (
+        sun_position(farm.holding.latitude_deg, farm.holding.longitude_deg, middles).zenith_deg < 90.8
+    )
+    share = over_the_day(lit)
+    clocks = [wall(h, zone).hour for h in hours]
+    heads: dict[str, float] = {}
+    for flock in flocks:
+        heads[flock.place] = heads.get(flock.place, 0.0) + flock.heads
+    found = []
+    for place, litres in drinks.items():
+        by_hour = [0.0] * 24
+        for clock, part in zip(clocks, share.tolist(), strict=True):
+            by_hour[clock] += litres * part
+        kind = season.places[place].kind
+        bucket = made.get(place)
+        found.append(
+            Water(place, kind, heads.get(place, 0.0), litres, tuple(by_hour), bucket, _grade(bucket))
+        )
+    return tuple(found)
+
+
+def _grade(bucket: Bucket | None) -> int:
+    """Refused or dry by day is danger, to be refilled before evening act."""
+    if bucket is None or bucket.refill_at is None:
+        return 0
+    return 3 if bucket.refused_h > 0 or bucket.missed_l > 0.1 * bucket.holds_l else 2

@@ -1,0 +1,74 @@
+"""Tonight's gusts against what moves a shelter that is not tied."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leyfold.nature.wind import CASES, TERRAINS, anchor_load_n, gust_at_shelter_m_per_s, gusts_borne
+from leyfold.nouns.ahead import Flock, Gust
+from leyfold.nouns.farm import Farm, Shelter
+from leyfold.round.figures import tonight
+from leyfold.round.nights import band
+
+__all__ = ["borne", "gusts"]
+
+Floats = NDArray[np.float64]
+
+TERRAIN = TERRAINS["II"]
+STAKES_A_SIDE = 2.0
+
+
+def _statics(shelter: Shelter) -> dict[str, float]:
+    """A shelter of which half the roof is sheet and the open half stands to windward, along its length: the
+    worst way round of those usual. Weight is taken at the middle of the plan."""
+    case = CASES["open_windward"]
+    return {
+        "depth_m": shelter.length_m, "height_m": shelter.height_m, "roof_m2": 0.5 * shelter.floor_m2,
+        "front_m2": 0.5 * shelter.width_m * shelter.height_m, "lift": case.lift, "drag": case.drag,
+        "uplift_centre_m": 0.75 * shelter.length_m, "mass_centre_m": 0.5 * shelter.length_m,
+    }  # fmt: skip
+
+
+def borne(farm: Farm, shelter: Shelter) -> tuple[float, str] | None:
+    """The least gust at the shelter [m/s] that moves it untied, over both edges and both ends to the wind,
+    and how; None where its mass is not known."""
+    if shelter.mass_kg is None:
+        return None
+    one = _statics(shelter)
+    turned = {**one, "uplift_centre_m": one["depth_m"] - one["uplift_centre_m"]}
+    found = []
+    for way in (one, turned):
+        moves = gusts_borne(shelter.mass_kg, **way, friction=tonight(farm, "friction"))
+        found += [(float(moves.slide), "slide"), (float(moves.tip_lee), "tip"),
+                  (float(moves.tip_windward), "tip"), (float(moves.lift), "lift")]  # fmt: skip
+    return min(found)
+
+
+def gusts(farm: Farm, flocks: Sequence[Flock], greatest_m_per_s: Floats) -> tuple[Gust, ...]:
+    """Every shelter with birds in, against the greatest gust at 10 m of each draw. Grades: stake from the
+    cited share of the gust that moves it (act), at or over it danger."""
+    heads: dict[str, float] = {}
+    for flock in flocks:
+        if flock.kind == "shelter":
+            heads[flock.place] = heads.get(flock.place, 0.0) + flock.heads
+    found = []
+    for place, n in heads.items():
+        shelter = farm.shelters[place]
+        here = gust_at_shelter_m_per_s(
+            greatest_m_per_s, shelter.height_m, TERRAIN.roughness_m, TERRAIN.least_height_m
+        )
+        gust = band(here)
+        first = borne(farm, shelter)
+        if first is None:
+            found.append(Gust(place, n, gust, None, None, None, None, 0, 0))
+            continue
+        moves_at, how = first
+        stake = tonight(farm, "stake_from") * moves_at
+        grades = [2 * (v >= stake) + 1 * (v >= moves_at) for v in (gust.middle, gust.high)]
+        load = anchor_load_n(gust.high, shelter.mass_kg or 0.0, **_statics(shelter), a_side=STAKES_A_SIDE)
+        pull = max(float(load.windward_n), float(load.lee_n))
+        found.append(Gust(place, n, gust, moves_at, how, stake, pull, int(grades[0]), int(grades[1])))
+    return tuple(found)

@@ -1,0 +1,58 @@
+"""The look-ahead of one farm: its files, records, weather and, where it asks for one, a forecast."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+from leyfold.nouns.ahead import Ahead
+from leyfold.nouns.clock import civil
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.weather import Weather
+from leyfold.round.ahead import NIGHTS, look_ahead
+from leyfold.season.complete import complete
+from leyfold.season.expect import expect
+from leyfold.services.opened import open_farm
+from leyfold.weather.read import read_files, read_weather
+
+__all__ = ["AheadAnswer", "ahead_of"]
+
+HIDDEN = ".leyfold"
+SEED = 0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AheadAnswer:
+    farm: Farm
+    ahead: Ahead
+    weather: Weather
+    seed: int
+    inputs_sha256: str
+
+
+def ahead_of(where: Path, at: datetime, *, now: datetime | None = None, seed: int = SEED) -> AheadAnswer:
+    """Tonight, tomorrow and the week of the farm in `where`, seen from `at`. `now` is when a forecast may be
+    asked for, None: only one kept before is used. BadInput for files that cannot be read."""
+    opened = open_farm(where, at)
+    farm = opened.farm
+    season = expect(farm, complete(farm, opened.ahead))
+    texts = [(name, opened.texts.read(name)) for name in farm.weather.files]
+    forecast, notes = None, tuple[str, ...]()
+    if farm.weather.forecast_url is not None:
+        from leyfold.weather.fetch import forecast as ask
+
+        forecast, notes = ask(farm, opened.texts.folder / HIDDEN, now or at, online=now is not None)
+    files = read_files(farm, [(name, text.text) for name, text in texts], forecast, notes)
+    day = civil(at, farm.holding.zone)
+    first = min(date(day.year, 1, 1), day - timedelta(days=2))
+    weather = read_weather(farm, files, first, day + timedelta(days=NIGHTS + 3), at)
+    ahead = look_ahead(farm, opened.state, season, weather, files.normals, at, seed=seed)
+    marks = [
+        opened.sha256,
+        *(text.sha for _, text in texts),
+        "" if forecast is None else str(forecast.issued),
+    ]
+    digest = hashlib.sha256("".join(marks).encode()).hexdigest()
+    return AheadAnswer(farm, ahead, weather, seed, digest)

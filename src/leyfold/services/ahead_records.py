@@ -1,0 +1,57 @@
+"""The look-ahead as plain values, for JSON."""
+
+from __future__ import annotations
+
+from dataclasses import fields, is_dataclass
+from datetime import date, datetime
+from math import isfinite
+from typing import Any
+
+import numpy as np
+
+from leyfold.nouns.ahead import Ahead
+
+__all__ = ["records"]
+
+_PARTS = (
+    "stops", "cautions", "flocks", "night", "cold", "gusts", "heat", "water", "brooders", "turnout",
+    "mains", "due", "settable", "feed", "laying", "dark",
+)  # fmt: skip
+
+
+def records(ahead: Ahead) -> dict[str, Any]:
+    """Everything, with units in the keys; instants in UTC, None for what is not known."""
+    made: dict[str, Any] = {
+        "at": _plain(ahead.at), "day": _plain(ahead.day), "tomorrow": _plain(ahead.tomorrow),
+        **{part: _plain(getattr(ahead, part)) for part in _PARTS},
+        "tank_l": ahead.tank_l, "tank_trips": ahead.tank_trips, "tank_last": _plain(ahead.tank_last),
+        "behind_cattle_d": _plain(ahead.cattle_d), "grass_K_d": ahead.grass_K_d,
+        "grass_on": _plain(ahead.grass_on), "frost_w": ahead.frost_w,
+        "origins": dict(ahead.said_of), "notes": list(ahead.notes), "bird_height_source": ahead.depth_source,
+    }  # fmt: skip
+    made["mains"]["order"] = [
+        {"place": place, "danger_after_h": hours, "number": number, "watts": watts}
+        for place, hours, number, watts in ahead.mains.order
+    ]
+    for one in made["cold"]:
+        one["flock"] = {key: one["flock"][key] for key in ("place", "batch")}
+        one["reasons"] = [{"what": what, "by": by} for what, by in one["reasons"]]
+    for one in made["heat"]:
+        one["flock"] = {key: one["flock"][key] for key in ("place", "batch")}
+    return made
+
+
+def _plain(value: Any) -> Any:
+    if is_dataclass(value) and not isinstance(value, type):
+        return {f.name: _plain(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, np.ndarray):
+        return [_plain(v) for v in value.tolist()]
+    if isinstance(value, datetime | date):
+        return value.isoformat()
+    if isinstance(value, dict):
+        return {key: _plain(v) for key, v in value.items()}
+    if isinstance(value, tuple | list):
+        return [_plain(v) for v in value]
+    if isinstance(value, float):
+        return round(value, 4) if isfinite(value) else None
+    return value
