@@ -71,8 +71,8 @@ def _own_eggs(farm: Farm, season: Season, batch: Batch, free: Floats) -> dict[st
     settable = max(1.0 if pen.settable_share is None else pen.settable_share for pen in pens)
     lines = {b.id: b.line for b in season.plan.batches}
     day = season.index(batch.set_on)
-    # Eggs stored for so long on average were gathered over twice as many days.
-    days = slice(max(day - max(2 * batch.stored_d, 1), 0), day)
+    # A set holds eggs of 0 to `stored_d` days, gathered evenly (`nature.hatch.storage_factor`).
+    days = slice(max(day - max(batch.stored_d, 1), 0), day)
     rows = [i for i, lot in enumerate(season.lots) if lines[lot.batch] == batch.line]
     laid = free[rows, days]
     total = float(laid.sum()) * settable
