@@ -144,6 +144,9 @@ def test_the_trade_s_table_of_floors():
             kw = {"heads": 60, "bedded": bedded, "wet": wet, "wind_m_per_s": 0.0, "rule": rule()}
             assert cold.cold_risk(floor + added + 0.01, age, **kw).grade == 1
             assert cold.cold_risk(floor + added - 0.01, age, **kw).grade == 2
+            assert cold.cold_risk(floor + added - 4.99, age, **kw).grade == 2
+            assert cold.cold_risk(floor + added - 5.01, age, **kw).grade == 3
+            assert cold.cold_risk(floor + added + 3.01, age, **kw).grade == 0
             assert cold.cold_risk(floor + added, age, **kw).floor_C == pytest.approx(floor + added)
 
 

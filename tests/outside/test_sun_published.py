@@ -100,6 +100,14 @@ def test_clear_sky_and_split_against_pvlib():
     np.testing.assert_allclose(ours.direct_w, erbs["dni"], rtol=5e-3, atol=0.5)
 
 
+def test_low_sun_is_all_sky():
+    """Under 3 degrees pvlib's Erbs gives no beam, and all the light to the sky."""
+    ours = light.beam_and_diffuse_w([30.0, 12.0], [87.5, 90.5], 100)
+    theirs = pvlib.irradiance.erbs(np.array([30.0, 12.0]), np.array([87.5, 90.5]), 100)
+    np.testing.assert_allclose(ours.direct_w, theirs["dni"], atol=1e-12)
+    np.testing.assert_allclose(ours.diffuse_w, theirs["dhi"], atol=1e-12)
+
+
 def test_clear_noon_values():
     """Haurwitz at printed zeniths (pvlib 0.16.1), 20 March and 21 December, 45 and 57 N."""
     np.testing.assert_allclose(

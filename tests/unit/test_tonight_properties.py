@@ -254,6 +254,16 @@ def test_risk_never_falls_when_it_gets_worse(group, what, times):
     assert after.margin_K <= before.margin_K + 1e-9
 
 
+@pytest.mark.parametrize("heads", [1, 2, 5, 40])
+@pytest.mark.parametrize("wet", [0, 1])
+def test_no_age_bears_less_than_a_younger_one(heads, wet):
+    """Day by day, past the last floor too, and however few they are."""
+    ages = np.arange(0, 130.0)
+    got = cold.cold_risk(-2.0, ages, heads=heads, bedded=1, wet=wet, wind_m_per_s=0, rule=RULE)
+    assert np.all(np.diff(got.margin_K) >= -1e-9)
+    assert np.all(np.diff(got.grade) <= 0)
+
+
 @few
 @given(groups)
 def test_the_reasons_make_the_floor(group):

@@ -249,7 +249,7 @@ def frost_free_w(lowest_C: ArrayLike, *, loss_w_per_K: ArrayLike, keep_C: ArrayL
     """Heat that keeps a drinker or bucket from freezing [W]: loss (keep - lowest), nil in milder nights.
 
     `loss_w_per_K` >= 0: the slope of the balance (`film` times surface and radiation), about 4.5 for a bare
-    12 L bucket. Mains beside water and wet litter: see CAUTION_ELECTRICITY.
+    12 L bucket. Mains beside water and wet litter: see `cautions.ELECTRICITY`.
     """
     below = number("keep_C", keep_C, least=0, most=20) - number("lowest_C", lowest_C, least=-60, most=40)
     return number("loss_w_per_K", loss_w_per_K, least=0) * np.maximum(below, 0.0)

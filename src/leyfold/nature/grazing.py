@@ -9,17 +9,15 @@ from numpy.typing import ArrayLike
 
 from leyfold.nature._check import Array, number
 
-__all__ = ["GRASS_BEGINS_K_D", "BehindCattle", "days_behind_cattle", "grass_warmth_K_d"]
-
-GRASS_BEGINS_K_D = 200.0
-"""Sum at which pasture begins to grow for good and takes its first dressing (Ernst & Loeper 1976)."""
+__all__ = ["BehindCattle", "days_behind_cattle", "grass_warmth_K_d"]
 
 
 def grass_warmth_K_d(mean_C: ArrayLike, month: ArrayLike) -> Array:  # noqa: N802
     """Running sum of the warm days from 1 January [K d], along the last axis: at the end of each day.
 
     `mean_C` the days' means from 1 January on, `month` 1..12 of each. Days over 0 °C count by their mean,
-    half in January, three quarters in February, whole from March. Northern year.
+    half in January, three quarters in February, whole from March. Near 200 pasture begins to grow for good.
+    Northern year.
     Source: Ernst & Loeper 1976, Das Wirtschaftseigene Futter 22:5, as used by weather services.
     """
     mean, at = number("mean_C", mean_C, least=-60, most=50), number("month", month, least=1, most=12)
