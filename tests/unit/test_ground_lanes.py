@@ -62,7 +62,7 @@ def test_a_cut_leaves_runs_on_its_left(
                 assert -sin(angle) * x + cos(angle) * y >= level - 1e-5
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(stars(), st.floats(0, 1.5), st.floats(1.2, 4), st.floats(1.2, 4), st.booleans())
 def test_any_field_is_laid_out_soundly(
     ring: tuple[tuple[float, float], ...], margin: float, length: float, width: float, well: bool

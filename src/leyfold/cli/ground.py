@@ -55,6 +55,10 @@ def ground(
     """
     from leyfold.services.ground import ground_of
 
+    if map is not None:
+        from leyfold.paper.picture_file import check_picture
+
+        check_picture(map, "--map")
     answer = ground_of(
         farm, datetime.now(UTC), rest_days=rest, net_rest_days=net_rest, paddock_m2=paddock, before=before,
         heights=heights, steepest=steepest,

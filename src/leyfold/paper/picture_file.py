@@ -8,22 +8,25 @@ from pathlib import Path
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.words import say
 
-__all__ = ["png", "write_picture", "write_whole"]
+__all__ = ["check_picture", "png", "write_picture", "write_whole"]
 
 PPI = 144.0
 """Twice the size on screen: 2,800 pixels across, 240 an inch on A4."""
 
 
-def write_picture(svg: str, path: Path, option: str = "--picture") -> None:
-    """`path` as SVG or PNG by its ending, whole or not at all. BadInput, naming the `option` that asked for
-    it, for another ending or a folder that is not there."""
-    kinds = {".svg": lambda: svg.encode(), ".png": lambda: png(svg)}
-    make = kinds.get(path.suffix.lower())
-    if make is None:
+def check_picture(path: Path, option: str = "--picture") -> None:
+    """BadInput, naming the `option` that asked for it, for an ending no picture has or a folder that is not
+    there: to be told before the picture is worked out."""
+    if path.suffix.lower() not in (".svg", ".png"):
         raise _refused(path, option, "ending", ending=path.suffix)
-    if not path.parent.is_dir():
+    if not path.parent.is_dir() or path.is_dir():
         raise _refused(path, option, "folder", folder=str(path.parent))
-    write_whole(make(), path, option)
+
+
+def write_picture(svg: str, path: Path, option: str = "--picture") -> None:
+    """`path` as SVG or PNG by its ending, whole or not at all. BadInput as `check_picture` has it."""
+    check_picture(path, option)
+    write_whole(svg.encode() if path.suffix.lower() == ".svg" else png(svg), path, option)
 
 
 def write_whole(content: bytes, path: Path, option: str) -> None:
