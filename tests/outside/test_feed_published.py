@@ -201,8 +201,8 @@ def test_bleach_for_a_tank() -> None:
 # Published diets, % as fed; what is stated, and within 5 % of it. Left out, because the papers' values are
 # analysed or digestible, or of another salt of phosphate: available phosphorus (ours is 7-14 % higher in all
 # of them), lysine and methionine of the first (13 and 11 % higher), lysine of the third (7 %), methionine of
-# the second (6 %), calcium of the last (6 %: its tricalcium phosphate, 1.05 %, is not in our table). "nothing"
-# stands for premix and for what our tables do not hold.
+# the second (6 %), calcium of the last (6 %: its tricalcium phosphate, 1.05 %, is not in our table).
+# "nothing" stands for premix and for what our tables do not hold.
 DIETS = {
     "layer, Poult. Sci. 2022 101:101886, Table 1 (PMC9092510)": (
         {"maize": 55.90, "soybean_meal_44": 25.35, "wheat_bran": 5.0, "soya_oil": 3.0, "limestone": 8.15,

@@ -9,10 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from feeds import cited, larder, made
+from feeds import cited, larder, made, share
+from leyfold.farm.feedstuffs import cited_needs
 from leyfold.feed.batch import weigh_out
 from leyfold.feed.least_cost import Clash, Mix, Unpriced, least_cost
 from leyfold.feed.mix import Need, Unknown, contents, pearson, shortfalls
+from leyfold.feed.needs import cited_ration, needs_of
+from leyfold.nouns.feed import Ration
 
 NEEDS = (
     Need("protein", "least", 0.16),
@@ -142,6 +145,19 @@ def test_limits_that_contradict_are_a_clash_and_no_crash() -> None:
     assert isinstance(clash, Clash)
     assert clash.whole
     assert len(clash.limits) == 3
+
+
+def test_the_bounds_of_a_ration() -> None:
+    """Grams a day over the feed eaten; calcium up to a fifth over what is needed, unless the farm says."""
+    hens = {(n.nutrient, n.side): n.value for n in needs_of(cited_ration("hen_brown"))}
+    assert hens["protein", "least"] == pytest.approx(16.5 / 110)
+    assert hens["calcium", "least"] == pytest.approx(3.6 / 110)
+    assert hens["calcium", "most"] == pytest.approx(1.2 * 3.6 / 110)
+    assert cited_needs("hen_brown", eaten_kg=0.125)["lysine"].value == pytest.approx(0.76 / 125)
+    own = Ration("own", {"calcium": share(0.01)}, {"calcium": share(0.013)})
+    assert needs_of(own) == (Need("calcium", "least", 0.01), Need("calcium", "most", 0.013))
+    with pytest.raises(KeyError):
+        cited_ration("hen_green")
 
 
 @given(st.floats(0, 1), st.floats(0, 1), st.floats(0, 1))

@@ -22,7 +22,7 @@ from leyfold.feed.orders import plan_orders
 from leyfold.feed.stores import Store, empty_on, hoppers, last_weeks_days, runs_out, stores
 from leyfold.nouns.farm import Bin, Cattle, Farm, Hopper, Tank
 from leyfold.nouns.record import BatchFacts, State, Weighing
-from leyfold.nouns.stock import FeedPhase
+from leyfold.nouns.stock import SEXES, FeedPhase
 from leyfold.reckoning.quantities import Flows
 from leyfold.reckoning.rates import Rates
 from seasons import season, three
@@ -266,9 +266,18 @@ def test_lime_from_the_trough_and_from_the_bag() -> None:
     assert {x.place for x in beside} == {"coop"}
     assert all(x.beside and x.sex == "pullet" and x.last >= x.first for x in beside)
 
-    at = kept_farm(lines={"tawny": line(feeding=early, point_of_lay_d=lay)})
-    fed = [x for x in lime(at, season(at, three())) if x.beside is None]
+    at = kept_farm(lines={"tawny": line(feeding=early, point_of_lay_d=lay, house_d=112, kill_d=160)})
+    s = season(at, three())
+    found = lime(at, s)
+    fed = [x for x in found if x.beside is None]
     assert {x.sex for x in fed} == {"pullet", "cockerel"}
+    hatched = {b.id: b.hatched_on for b in s.plan.batches}
+    oldest = {sex: max((x.last - hatched[x.batch]).days for x in fed if x.sex == sex) for sex in SEXES}
+    assert oldest["pullet"] == lay - 14 - 1
+    assert oldest["cockerel"] == 160 - 1  # no age makes it right for them
+    # Said once of a bird: given to it, or in its neighbours' trough.
+    said = [(x.lot, x.first.toordinal() + k) for x in found for k in range((x.last - x.first).days + 1)]
+    assert len(said) == len(set(said))
 
     alone = replace(three(), batches=three().batches[:1])
     at = kept_farm(lines={"tawny": line(feeding=late, house_d=112, point_of_lay_d=147)})
@@ -355,5 +364,17 @@ def test_a_label_that_falls_short() -> None:
     (short,) = found["starter", "pullet_white_0_6"].short
     assert (short.need.nutrient, short.holds, short.need.value) == ("protein", 0.15, 0.18)
     assert found["layers", "hen_brown"].short == ()
+    # Hens need grams a day: what is 16.5 g in what they eat.
+    s = season(weak, three())
+    rows = [i for i, lot in enumerate(s.lots) if lot.sex == "pullet"]
+    lays = s.age_d[rows] >= weak.lines["tawny"].point_of_lay_d.value
+    on = s.feed_kind[rows] == s.feeds.index("layers")
+    eaten = (s.feed_kg[rows] * (lays & on)).sum() / (s.heads[rows] * (lays & on)).sum()
+    for protein, enough in ((16.5e-3 / eaten * 1.01, True), (16.5e-3 / eaten * 0.99, False)):
+        fed = replace(
+            weak, feeds=weak.feeds | {"layers": replace(weak.feeds["layers"], protein=mine(protein))}
+        )
+        (label,) = [x for x in labels(fed, s) if x.stage == "hen_brown"]
+        assert ("protein" in {x.need.nutrient for x in label.short}) != enough
     bare = labels(farm(), season(farm(), three()))
     assert any("calcium" in x.unknown for x in bare)

@@ -54,7 +54,7 @@ def stores_said(
     hoppers: Sequence[Filled],
     language: str,
 ) -> Iterator[str]:
-    """What is in store and until when, where it runs dry, hoppers, and how far last week's use leads astray."""
+    """What is in store and until when, where it runs dry, hoppers, and where last week's use misleads."""
     keeps = figure("kit.feed_keeps_d").value
     for each in orders:
         store = each.store
