@@ -38,8 +38,10 @@ def timed(work):
 
 
 def coverage() -> bool:
-    print(f"{'field':10} {'usable m2':>9} {'stands':>6} {'plain':>6} {'bound':>6}   "
-          f"{'covered':>7} {'plain':>6} {'gap':>5}   {'strips':>6} {'s':>5} {'plain s':>7}")
+    print(
+        f"{'field':10} {'usable m2':>9} {'stands':>6} {'plain':>6} {'bound':>6}   "
+        f"{'covered':>7} {'plain':>6} {'gap':>5}   {'strips':>6} {'s':>5} {'plain s':>7}"
+    )
     good, ours, plains, seconds, plain_seconds = True, 0, 0, 0.0, 0.0
     for field in (*map(parcel, features()), *own_fields()):
         layout, took = timed(lambda field=field: lay_out(land(field), SHELTER))
@@ -51,11 +53,15 @@ def coverage() -> bool:
         ours, plains = ours + area.stands, plains + plain
         seconds, plain_seconds = seconds + took, plain_seconds + plain_took
         plain_share = plain * SHELTER.area_m2 / area.inset_m2
-        print(f"{field.id:10} {area.inset_m2:9.0f} {area.stands:6} {plain:6} {area.bound:6}   "
-              f"{area.share:7.1%} {plain_share:6.1%} {area.gap:5.1%}   "
-              f"{len(layout.strips):6} {took:5.2f} {plain_took:7.2f}{'' if right else f'  WRONG {faults}'}")
-    print(f"{'all':10} {'':9} {ours:6} {plains:6} {'':6}   {ours / plains - 1:+7.2%} {'':6} {'':5}   "
-          f"{'':6} {seconds:5.2f} {plain_seconds:7.2f}")
+        print(
+            f"{field.id:10} {area.inset_m2:9.0f} {area.stands:6} {plain:6} {area.bound:6}   "
+            f"{area.share:7.1%} {plain_share:6.1%} {area.gap:5.1%}   "
+            f"{len(layout.strips):6} {took:5.2f} {plain_took:7.2f}{'' if right else f'  WRONG {faults}'}"
+        )
+    print(
+        f"{'all':10} {'':9} {ours:6} {plains:6} {'':6}   {ours / plains - 1:+7.2%} {'':6} {'':5}   "
+        f"{'':6} {seconds:5.2f} {plain_seconds:7.2f}"
+    )
     return good and seconds < 3 * plain_seconds
 
 
@@ -65,14 +71,20 @@ def season() -> bool:
     layout, laying = timed(lambda: lay_out(land(field), SHELTER))
     ground, allotting = timed(lambda: allot(layout, uses, fields=(field,)))
     on = FIRST + timedelta(days=40)
-    standing = {a.shelter: replace(a.stand, x_m=a.stand.x_m + 0.4, y_m=a.stand.y_m - 0.3)
-                for a in ground.days if a.on == on - timedelta(days=1) and a.stand}
+    standing = {
+        a.shelter: replace(a.stand, x_m=a.stand.x_m + 0.4, y_m=a.stand.y_m - 0.3)
+        for a in ground.days
+        if a.on == on - timedelta(days=1) and a.stand
+    }
     used = treads(ground, on)
     again, relaying = timed(
-        lambda: lay_again(layout, ground, standing, on, uses, before=used, fields=(field,)))
+        lambda: lay_again(layout, ground, standing, on, uses, before=used, fields=(field,))
+    )
     sound = not faults_of_ground(ground) and again.runs_out is None
-    print(f"\nsix shelters, 164 days, 5.6 ha: laid out {laying:.2f} s, allotted {allotting:.2f} s, "
-          f"laid again after a drift {relaying:.2f} s")
+    print(
+        f"\nsix shelters, 164 days, 5.6 ha: laid out {laying:.2f} s, allotted {allotting:.2f} s, "
+        f"laid again after a drift {relaying:.2f} s"
+    )
     return sound and laying + allotting < 2.0 and relaying < 1.0
 
 
@@ -91,9 +103,11 @@ def fifty_hectares() -> bool:
     ground, allotting = timed(lambda: allot(layout, uses, fields=(field,)))
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     area = layout.areas[0]
-    print(f"\n{area.inset_m2 / 1e4:.1f} ha usable, three ponds: {area.stands} stands, {area.share:.1%} "
-          f"covered, gap {area.gap:.1%}, laid out {laying:.2f} s; forty shelters, 200 days allotted "
-          f"{allotting:.2f} s; most memory {memory:.0f} MB ({before:.0f} MB before)")
+    print(
+        f"\n{area.inset_m2 / 1e4:.1f} ha usable, three ponds: {area.stands} stands, {area.share:.1%} "
+        f"covered, gap {area.gap:.1%}, laid out {laying:.2f} s; forty shelters, 200 days allotted "
+        f"{allotting:.2f} s; most memory {memory:.0f} MB ({before:.0f} MB before)"
+    )
     return not faults_of_ground(ground)
 
 

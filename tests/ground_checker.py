@@ -45,10 +45,14 @@ def cross(o: Floats, p: Floats, q: Floats) -> Floats:
 
 def segments_apart(a: Floats, b: Floats, c: Floats, d: Floats) -> Floats:
     """(n, m) distances between segments ab and cd; 0 where they cross."""
-    near = np.minimum.reduce([
-        point_to_segments(a, c, d), point_to_segments(b, c, d),
-        point_to_segments(c, a, b).T, point_to_segments(d, a, b).T,
-    ])
+    near = np.minimum.reduce(
+        [
+            point_to_segments(a, c, d),
+            point_to_segments(b, c, d),
+            point_to_segments(c, a, b).T,
+            point_to_segments(d, a, b).T,
+        ]
+    )
     A, B, C, D = a[:, None], b[:, None], c[None], d[None]
     crossing = (cross(A, B, C) * cross(A, B, D) < 0) & (cross(C, D, A) * cross(C, D, B) < 0)
     return np.where(crossing, 0.0, near)
@@ -185,6 +189,7 @@ def faults_of_ground(ground: Ground, before: Iterable[Tread] = ()) -> list[str]:
 
 def hull(points: Floats) -> Floats:
     """Convex hull, counter-clockwise (monotone chain)."""
+
     def half(ordered: Floats) -> list[Floats]:
         chain: list[Floats] = []
         for p in ordered:

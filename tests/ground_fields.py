@@ -70,15 +70,24 @@ def own_fields() -> tuple[Field, ...]:
         Field("trapezoid", "Bull piece", ((0, 0), (62, 0), (50, 38), (4, 36)), gates=((0, 0),)),
         Field("ell", "Long close", ell, water=((80, 0),)),
         Field(
-            "pentagon", "Church field", ((0, 0), (95, -12), (118, 40), (70, 88), (-8, 62)),
+            "pentagon",
+            "Church field",
+            ((0, 0), (95, -12), (118, 40), (70, 88), (-8, 62)),
             exclusions=(Exclusion("ditch", "ditch", "line", ((-10, 20), (20, 26), (40, 70)), 5.0, "test"),),
         ),
         Field(
-            "bean", "Hollow", bean(), margin_m=1.5,
+            "bean",
+            "Hollow",
+            bean(),
+            margin_m=1.5,
             exclusions=(Exclusion("well", "well", "point", ((60.0, 5.0),), 20.0, "test"),),
         ),
         Field(
-            "pond", "Great field", great, gates=((0, 0),), water=((262, 10),),
+            "pond",
+            "Great field",
+            great,
+            gates=((0, 0),),
+            water=((262, 10),),
             exclusions=(Exclusion("pond", "water", "ring", pond, 10.0, "test"),),
         ),
     )

@@ -166,7 +166,9 @@ def test_laid_again_after_a_skipped_move() -> None:
 def drifted(stand: Stand, ahead_m: float, aside_m: float, turned_deg: float) -> Stand:
     c, s = cos(radians(stand.angle_deg)), sin(radians(stand.angle_deg))
     return replace(
-        stand, x_m=stand.x_m + c * ahead_m - s * aside_m, y_m=stand.y_m + s * ahead_m + c * aside_m,
+        stand,
+        x_m=stand.x_m + c * ahead_m - s * aside_m,
+        y_m=stand.y_m + s * ahead_m + c * aside_m,
         angle_deg=stand.angle_deg + turned_deg,
     )
 

@@ -51,8 +51,10 @@ def test_one_pass_of_seventy_five_growers() -> None:
     # Three passes in five years keep below 5 x 22 kg P/ha (SJVFS 2004:62), four do not.
     for passes, fits in ((3, True), (4, False)):
         d = dunged[0]
-        years = [Dunging(d.field, d.place, d.ring, date(2023 + k, 6, 1), d.n_kg, d.p_kg, d.k_kg)
-                 for k in range(passes)]
+        years = [
+            Dunging(d.field, d.place, d.ring, date(2023 + k, 6, 1), d.n_kg, d.p_kg, d.k_kg)
+            for k in range(passes)
+        ]
         mean = mean_of_years(by_stand(years), 2027, 2020)
         assert (passed(mean, "p", 22.0) == ()) is fits
 

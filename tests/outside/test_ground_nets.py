@@ -44,8 +44,11 @@ def faults(field: Field, found: tuple[Paddock, ...], area: float, net: float) ->
         if not inside(np.array([Polygon(p.ring).representative_point().coords[0]]), [field.outer]).all():
             wrong.append(f"{p.id}: outside")
         for e in field.exclusions:
-            keep = segments([e.points], closed=e.shape == "ring") if e.shape != "point" else (
-                np.array(e.points), np.array(e.points))
+            keep = (
+                segments([e.points], closed=e.shape == "ring")
+                if e.shape != "point"
+                else (np.array(e.points), np.array(e.points))
+            )
             near = segments_apart(a, b, *keep).min() < e.buffer_m - 1e-3
             if near or inside(np.array(e.points), [p.ring]).any():
                 wrong.append(f"{p.id}: in the buffer of {e.id}")
@@ -115,8 +118,10 @@ def test_stays_keep_the_rest_and_the_hay() -> None:
         assert [day for day, _ in s.house] == [s.span.first + k * DAY for k in range(3)]
     short = stays(found, FIRST, FIRST + 90 * DAY, shift_days=3, house_days=1, rest_days=40)
     assert short[-1].span.until == FIRST + 27 * DAY
-    hay = Field(**{f: getattr(OWN["bean"], f) for f in ("id", "name", "outer")},
-                hay_shut=(Span(FIRST + 10 * DAY, FIRST + 60 * DAY),))
+    hay = Field(
+        **{f: getattr(OWN["bean"], f) for f in ("id", "name", "outer")},
+        hay_shut=(Span(FIRST + 10 * DAY, FIRST + 60 * DAY),),
+    )
     assert all(
         s.span.until <= FIRST + 10 * DAY
         for s in stays(found, FIRST, FIRST + 30 * DAY, shift_days=3, house_days=3, rest_days=9, fields=(hay,))

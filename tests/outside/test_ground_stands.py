@@ -82,10 +82,14 @@ def test_a_rectangle_that_wants_two_directions() -> None:
 def test_turning_and_shifting_a_field_changes_only_coordinates(name: str) -> None:
     f, plain = field(name), layout(name)
     for angle, by in ((0.0, (812.5, -90.25)), (33.1, (0.0, 0.0)), (207.9, (-14.0, 2000.0))):
+
         def move(ring: tuple[tuple[float, float], ...], angle: float = angle, by: tuple[float, float] = by):
             return turned(ring, angle, by)
+
         there = replace(
-            f, outer=move(f.outer), holes=tuple(map(move, f.holes)),
+            f,
+            outer=move(f.outer),
+            holes=tuple(map(move, f.holes)),
             exclusions=tuple(replace(e, points=move(e.points)) for e in f.exclusions),
         )
         moved = lay_out(land(there), SHELTER)

@@ -27,7 +27,8 @@ def farm(tmp_path_factory: pytest.TempPathFactory) -> Path:
         shutil.copy(DEMO / name, folder)
     land = json.loads((DEMO / "land.geojson").read_text("utf-8"))
     land["features"] = [  # one field is quicker
-        f for f in land["features"]
+        f
+        for f in land["features"]
         if f.get("id") not in ("alder-piece", "brook") and f["properties"].get("field") != "alder-piece"
     ]
     (folder / "land.geojson").write_text(json.dumps(land), "utf-8")
@@ -46,7 +47,8 @@ def test_every_size_of_shelter_is_sound_on_one_land(answer: GroundAnswer) -> Non
         assert faults_of_ground(ground) == []
         assert ground.runs_out is None
     assert len({s.id for layout, _ in answer.ground.laid for s in layout.stands}) == sum(
-        len(layout.stands) for layout, _ in answer.ground.laid)
+        len(layout.stands) for layout, _ in answer.ground.laid
+    )
 
 
 def test_nothing_dropped_on_grass_is_lost(answer: GroundAnswer) -> None:
@@ -109,9 +111,7 @@ def test_fields_are_brought_in_and_the_version_before_is_kept(
 
 # rasterio 1.4 multiplies affines in a way affine 3.1 means to retire.
 @pytest.mark.filterwarnings("ignore:Use `@` matmul:PendingDeprecationWarning")
-def test_heights_keep_shelters_off_steep_ground_and_tell_gaps(
-    farm: Path, answer: GroundAnswer
-) -> None:
+def test_heights_keep_shelters_off_steep_ground_and_tell_gaps(farm: Path, answer: GroundAnswer) -> None:
     rasterio = pytest.importorskip("rasterio")
     lon, lat = answer.land.origin_lon_deg, answer.land.origin_lat_deg
     cell = 5e-5, 2.8e-5  # about 3 m
@@ -135,12 +135,15 @@ def test_heights_keep_shelters_off_steep_ground_and_tell_gaps(
         assert faults_of_layout(lying.land, layout) == []
 
 
-@pytest.mark.parametrize(("arguments", "words"), [
-    (["ground", "FARM", "--map", "FARM/map.pdf"], "map.pdf"),
-    (["ground", "FARM", "--before", "FARM/none.geojson"], "none.geojson"),
-    (["fields", "FARM", "FARM/farm.toml"], "farm.toml"),
-    (["ground", "FARM/nowhere"], "farm.toml"),
-])
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["ground", "FARM", "--map", "FARM/map.pdf"], "map.pdf"),
+        (["ground", "FARM", "--before", "FARM/none.geojson"], "none.geojson"),
+        (["fields", "FARM", "FARM/farm.toml"], "farm.toml"),
+        (["ground", "FARM/nowhere"], "farm.toml"),
+    ],
+)
 def test_bad_input_is_refused_by_name(
     farm: Path, capsys: pytest.CaptureFixture[str], arguments: list[str], words: str
 ) -> None:

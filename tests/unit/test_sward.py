@@ -13,8 +13,11 @@ from leyfold.nature.sward import Sward, sward_schapendonk_1998
 
 @settings(deadline=None)
 @given(
-    arrays(float, 60, elements=st.floats(-20, 35)), arrays(float, 60, elements=st.floats(0, 32)),
-    arrays(float, 60, elements=st.floats(0, 1)), st.integers(0, 59), st.floats(0, 2000),
+    arrays(float, 60, elements=st.floats(-20, 35)),
+    arrays(float, 60, elements=st.floats(0, 32)),
+    arrays(float, 60, elements=st.floats(0, 1)),
+    st.integers(0, 59),
+    st.floats(0, 2000),
 )
 def test_green_is_conserved_and_never_negative(
     mean: np.ndarray, light: np.ndarray, water: np.ndarray, cut: int, left: float

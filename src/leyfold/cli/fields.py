@@ -29,18 +29,30 @@ def fields(farm: Path, file: Path, *, json: bool = False) -> int:
 
     brought = bring_fields(farm, file)
     if json:
-        print_json("fields", {
-            "fields": [asdict(size) for size in brought.sizes], "remarks": list(brought.remarks),
-        })
+        print_json(
+            "fields",
+            {
+                "fields": [asdict(size) for size in brought.sizes],
+                "remarks": list(brought.remarks),
+            },
+        )
         return 0
-    heads = [(say("stands.field"), False), (say("stands.area"), True), (say("stands.perimeter"), True),
-             (say("stands.usable"), True), (say("stands.keep_off"), True)]
+    heads = [
+        (say("stands.field"), False),
+        (say("stands.area"), True),
+        (say("stands.perimeter"), True),
+        (say("stands.usable"), True),
+        (say("stands.keep_off"), True),
+    ]
     page = table(say("stands.fields_title"), heads)
     language = brought.language
     for size in brought.sizes:
         page.add_row(
-            size.name, number(size.area_m2 / 1e4, 2, language), number(size.perimeter_m, 0, language),
-            number(size.usable_m2 / 1e4, 2, language), number(size.keep_off, 0, language),
+            size.name,
+            number(size.area_m2 / 1e4, 2, language),
+            number(size.perimeter_m, 0, language),
+            number(size.usable_m2 / 1e4, 2, language),
+            number(size.keep_off, 0, language),
         )
     out = console()
     out.print(page)

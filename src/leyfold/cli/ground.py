@@ -21,9 +21,18 @@ MOST_BEHIND_D = 40
 
 
 def ground(
-    farm: Path, *, json: bool = False, on: date | None = None, rest: int = 365, net_rest: int = 28,
-    paddock: float | None = None, heights: Path | None = None, steepest: float = 0.2,
-    map: Path | None = None, geojson: Path | None = None, before: Path | None = None,
+    farm: Path,
+    *,
+    json: bool = False,
+    on: date | None = None,
+    rest: int = 365,
+    net_rest: int = 28,
+    paddock: float | None = None,
+    heights: Path | None = None,
+    steepest: float = 0.2,
+    map: Path | None = None,
+    geojson: Path | None = None,
+    before: Path | None = None,
 ) -> int:
     """Show where every shelter stands on every day of the season, from the farm's files and its fields.
 
@@ -60,8 +69,14 @@ def ground(
 
         check_picture(map, "--map")
     answer = ground_of(
-        farm, datetime.now(UTC), rest_days=rest, net_rest_days=net_rest, paddock_m2=paddock, before=before,
-        heights=heights, steepest=steepest,
+        farm,
+        datetime.now(UTC),
+        rest_days=rest,
+        net_rest_days=net_rest,
+        paddock_m2=paddock,
+        before=before,
+        heights=heights,
+        steepest=steepest,
     )
     if map is not None:
         from leyfold.paper.map import ground_map
@@ -96,17 +111,27 @@ def by_field(answer: GroundAnswer) -> Table:
 
     language = answer.farm.holding.language
     names = {field.id: field.name for field in answer.land.fields}
-    page = table(say("stands.title", farm=answer.farm.holding.name), [
-        (say("stands.field"), False), (say("stands.shelters"), False), (say("stands.inset"), True),
-        (say("stands.stands"), True), (say("stands.share"), True), (say("stands.most"), True),
-        (say("stands.strips"), True),
-    ])
+    page = table(
+        say("stands.title", farm=answer.farm.holding.name),
+        [
+            (say("stands.field"), False),
+            (say("stands.shelters"), False),
+            (say("stands.inset"), True),
+            (say("stands.stands"), True),
+            (say("stands.share"), True),
+            (say("stands.most"), True),
+            (say("stands.strips"), True),
+        ],
+    )
     for layout, _ in answer.ground.laid:
         for area in layout.areas:
             page.add_row(
-                names[area.field], layout.footprint.id.replace("+", ", "),
-                number(area.inset_m2 / 1e4, 2, language), number(area.stands, 0, language),
-                number(100 * area.share, 1, language), number(area.bound, 0, language),
+                names[area.field],
+                layout.footprint.id.replace("+", ", "),
+                number(area.inset_m2 / 1e4, 2, language),
+                number(area.stands, 0, language),
+                number(100 * area.share, 1, language),
+                number(area.bound, 0, language),
                 number(area.turns + 1 if area.stands else 0, 0, language),
             )
     return page
@@ -117,10 +142,17 @@ def by_shelter(answer: GroundAnswer) -> Table:
     from leyfold.words.forms import day_and_month, number
 
     language = answer.farm.holding.language
-    page = table(say("stands.days_title"), [
-        (say("stands.shelter"), False), (say("stands.field"), False), (say("stands.strip_head"), True),
-        (say("stands.from"), True), (say("stands.to"), True), (say("stands.pegs"), True),
-    ])
+    page = table(
+        say("stands.days_title"),
+        [
+            (say("stands.shelter"), False),
+            (say("stands.field"), False),
+            (say("stands.strip_head"), True),
+            (say("stands.from"), True),
+            (say("stands.to"), True),
+            (say("stands.pegs"), True),
+        ],
+    )
     for shelter, strip in worked(answer):
         days = [a.on for a in strip]
         pegs = [a.stand.index + 1 for a in strip if a.stand]
@@ -128,8 +160,12 @@ def by_shelter(answer: GroundAnswer) -> Table:
         assert first is not None
         ends = say("stands.ends", first=number(pegs[0], 0, language), last=number(pegs[-1], 0, language))
         page.add_row(
-            shelter, first.field, first.strip.rpartition("/")[2], day_and_month(days[0], language),
-            day_and_month(days[-1], language), ends,
+            shelter,
+            first.field,
+            first.strip.rpartition("/")[2],
+            day_and_month(days[0], language),
+            day_and_month(days[-1], language),
+            ends,
         )
     return page
 
@@ -160,33 +196,50 @@ def said(answer: GroundAnswer) -> list[str]:
             said.append(say("stands.lasts", shelters=shelters, days=number(ground.left_days, 0, language)))
         said += [
             say("stands.transfer", shelter=a.shelter, on=day(a.on, language), field=a.stand.field)
-            for a in ground.transfers if a.stand
+            for a in ground.transfers
+            if a.stand
         ]
         if ground.shared:
             said.append(say("stands.doubled", strips=", ".join(ground.shared)))
     for hens in answer.ground.hens:
         until = day(hens.stays[-1].span.until, language)
-        said.append(say(
-            "stands.hens", net=hens.net, first=day(hens.stays[0].span.first, language), until=until,
-            paddocks=number(len({s.paddock.id for s in hens.stays}), 0, language),
-            now=number(hens.now_m2, 1, language), life=number(hens.life_m2, 1, language),
-        ))
+        said.append(
+            say(
+                "stands.hens",
+                net=hens.net,
+                first=day(hens.stays[0].span.first, language),
+                until=until,
+                paddocks=number(len({s.paddock.id for s in hens.stays}), 0, language),
+                now=number(hens.now_m2, 1, language),
+                life=number(hens.life_m2, 1, language),
+            )
+        )
         if hens.short:
             said.append(say("stands.hens_short", net=hens.net, until=until))
     if answer.ground.passes:
         worst = max(answer.ground.passes, key=lambda p: p.n_kg_per_ha)
-        said.append(say(
-            "stands.worst_pass", where=worst.where, on=day(worst.first, language),
-            n=number(worst.n_kg_per_ha, 0, language), p=number(worst.p_kg_per_ha, 0, language),
-        ))
+        said.append(
+            say(
+                "stands.worst_pass",
+                where=worst.where,
+                on=day(worst.first, language),
+                n=number(worst.n_kg_per_ha, 0, language),
+                p=number(worst.p_kg_per_ha, 0, language),
+            )
+        )
     if answer.farm.cattle and answer.ground.hens:
         said.append(behind_cattle(answer))
     for load in sorted(answer.ground.years, key=lambda y: (y.first, y.where)):
-        said.append(say(
-            "stands.year", field=load.where, year=str(load.first.year),
-            n=number(load.n_kg_per_ha, 1, language), p=number(load.p_kg_per_ha, 1, language),
-            k=number(load.k_kg_per_ha, 1, language),
-        ))
+        said.append(
+            say(
+                "stands.year",
+                field=load.where,
+                year=str(load.first.year),
+                n=number(load.n_kg_per_ha, 1, language),
+                p=number(load.p_kg_per_ha, 1, language),
+                k=number(load.k_kg_per_ha, 1, language),
+            )
+        )
     return [*said, *over_limits(answer)]
 
 
@@ -201,8 +254,14 @@ def over_limits(answer: GroundAnswer) -> list[str]:
         entry = table("limits")[key]
         most, source = float(entry["at_most"]), entry["source"]
         said += [
-            say("stands.over", field=load.where, year=str(load.first.year), nutrient=nutrient.upper(),
-                limit=number(most, 0, answer.farm.holding.language), source=source)
+            say(
+                "stands.over",
+                field=load.where,
+                year=str(load.first.year),
+                nutrient=nutrient.upper(),
+                limit=number(most, 0, answer.farm.holding.language),
+                source=source,
+            )
             for load in passed(answer.ground.years, nutrient, most)
         ]
     return said

@@ -24,8 +24,15 @@ DRIFT_M = 0.05
 
 
 def lay_again(
-    layout: Layout, ground: Ground, standing: Mapping[str, Stand], on: date, uses: Sequence[Occupation], *,
-    before: Sequence[Tread] = (), fields: tuple[Field, ...] = (), shut: Sequence[tuple[Ring, Span]] = (),
+    layout: Layout,
+    ground: Ground,
+    standing: Mapping[str, Stand],
+    on: date,
+    uses: Sequence[Occupation],
+    *,
+    before: Sequence[Tread] = (),
+    fields: tuple[Field, ...] = (),
+    shut: Sequence[tuple[Ring, Span]] = (),
 ) -> Ground:
     """The days from `on`, each shelter first moved that day from where it is `standing`.
 
@@ -41,7 +48,7 @@ def lay_again(
         queue = meant(ground, shelter, standing.get(shelter), on)
         if shelter in standing:
             fresh, gone = pegged_anew(queue, standing[shelter], strips, layout.footprint)
-            queue = [*fresh, *queue[len(gone):]]
+            queue = [*fresh, *queue[len(gone) :]]
             dropped |= gone
         queues[shelter] = queue
 
@@ -54,9 +61,7 @@ def lay_again(
     calendar = calendar_of(tuple(there.values()), layout.footprint, ground.rest_days, before, fields, shut)
     filled_up(queues, wanted(coming), runs, {id_ for id_ in there if calendar.open(there[id_], on)})
     days = {
-        shelter: walk(
-            queue, [u for u in coming if u.shelter == shelter], calendar, standing.get(shelter)
-        )
+        shelter: walk(queue, [u for u in coming if u.shelter == shelter], calendar, standing.get(shelter))
         for shelter, queue in queues.items()
     }
     return gathered(layout, ground.rest_days, coming, days, calendar, runs)
@@ -68,7 +73,7 @@ def meant(ground: Ground, shelter: str, stands_at: Stand | None, on: date) -> li
     order = list({stand.id: stand for _, stand in days}.values())
     names = [stand.id for stand in order]
     if stands_at is not None and stands_at.id in names:
-        return order[names.index(stands_at.id) + 1:]
+        return order[names.index(stands_at.id) + 1 :]
     return list({stand.id: stand for day, stand in days if day >= on}.values())
 
 
@@ -92,9 +97,11 @@ def pegged_anew(
     for k in range(max(floor((end - front + TOUCH_M) / footprint.length_m), 0)):
         u = front + (k + 0.5) * footprint.length_m
         index = peg.index + way * (k + 1)
-        fresh.append(replace(
-            peg, id=f"{peg.strip}.{index + 1}*", index=index, x_m=peg.x_m + c * u, y_m=peg.y_m + s * u
-        ))
+        fresh.append(
+            replace(
+                peg, id=f"{peg.strip}.{index + 1}*", index=index, x_m=peg.x_m + c * u, y_m=peg.y_m + s * u
+            )
+        )
     return fresh, {stand.id for stand in ahead}
 
 

@@ -37,8 +37,13 @@ TURN_M = 10.0
 
 
 def allot(
-    layout: Layout, uses: Sequence[Occupation], *, rest_days: int = 365, before: Sequence[Tread] = (),
-    fields: tuple[Field, ...] = (), shut: Sequence[tuple[Ring, Span]] = (),
+    layout: Layout,
+    uses: Sequence[Occupation],
+    *,
+    rest_days: int = 365,
+    before: Sequence[Tread] = (),
+    fields: tuple[Field, ...] = (),
+    shut: Sequence[tuple[Ring, Span]] = (),
 ) -> Ground:
     """A stand for each shelter on each day it is in use, none used again within `rest_days`.
 
@@ -79,7 +84,7 @@ def begun_at_rested(
     so_far = np.concatenate(([0], np.cumsum(np.tile(size, 2))))
     late = np.empty(many)
     for begin in range(many):
-        ahead = so_far[begin: begin + many] - so_far[begin]
+        ahead = so_far[begin : begin + many] - so_far[begin]
         day = ahead % (total / len(need))  # the shelters work their stretches at the same time
         k = np.arange(begin, begin + many) % many
         late[begin] = (size[k] * np.maximum(wait[k] - day, 0.0))[ahead < total].sum()
@@ -103,7 +108,7 @@ def shared_out(
     marks = np.rint(np.cumsum([0, *need.values()]) * min(1.0, float(opened[-1]) / total))
     cut = np.searchsorted(opened, marks, side="left") + (marks > 0)
     cut[-1] = len(stands)
-    return {name: stands[cut[k]: cut[k + 1]] for k, name in enumerate(need)}
+    return {name: stands[cut[k] : cut[k + 1]] for k, name in enumerate(need)}
 
 
 def parted(
@@ -188,8 +193,12 @@ def leg(at: Stand | None, to: Stand) -> Leg:
 
 
 def gathered(
-    layout: Layout, rest_days: int, uses: Sequence[Occupation], days: dict[str, list[Allotment]],
-    calendar: Calendar, runs: tuple[Run, ...],
+    layout: Layout,
+    rest_days: int,
+    uses: Sequence[Occupation],
+    days: dict[str, list[Allotment]],
+    calendar: Calendar,
+    runs: tuple[Run, ...],
 ) -> Ground:
     """All shelters' days by date, and what is left when they are over."""
     every = sorted((a for own in days.values() for a in own), key=lambda a: (a.on, a.shelter, a.nth))

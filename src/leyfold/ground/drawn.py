@@ -81,8 +81,9 @@ def remark(what: str, feature: str = "", /, **values: object) -> Remark:
     return Remark(what, feature, say(f"ground.mended_{what}", **values))
 
 
-def refuse(file: str, what: str, feature: str = "", /, *, at: str = "", line: int | None = None,
-           **values: object) -> NoReturn:
+def refuse(
+    file: str, what: str, feature: str = "", /, *, at: str = "", line: int | None = None, **values: object
+) -> NoReturn:
     """Raise BadInput with the sentences `refused_<what>` and `refused_<what>_mend`."""
     wrong, mend = say(f"ground.refused_{what}", **values), say(f"ground.refused_{what}_mend", **values)
     raise BadInput(Fault(file=file, field=at, wrong=wrong, mend=mend, line=line, feature=feature or None))

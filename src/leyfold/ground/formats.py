@@ -38,8 +38,20 @@ from leyfold.ground.geojson import DEGREES, parse_geojson, tidy
 __all__ = ["open_source"]
 
 _SHAPEFILE = (".shp", ".shx", ".dbf", ".prj", ".cpg")
-_UNNAMED = {"fid", "description", "timestamp", "begin", "end", "altitudemode", "tessellate", "extrude",
-            "visibility", "draworder", "icon", "snippet"}
+_UNNAMED = {
+    "fid",
+    "description",
+    "timestamp",
+    "begin",
+    "end",
+    "altitudemode",
+    "tessellate",
+    "extrude",
+    "visibility",
+    "draworder",
+    "icon",
+    "snippet",
+}
 
 
 def open_source(source: str | bytes | Path, file: str) -> Source:
@@ -88,15 +100,19 @@ def _open_zip(data: bytes, file: str) -> Source:
     """A zipped Shapefile or a KMZ: exactly one of them inside."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as bundle:
-            entries = {e.filename: e for e in bundle.infolist()
-                       if not e.is_dir() and "__MACOSX" not in e.filename}
+            entries = {
+                e.filename: e for e in bundle.infolist() if not e.is_dir() and "__MACOSX" not in e.filename
+            }
             kinds = {name: PurePosixPath(name.lower()).suffix for name in entries}
             main = [name for name, kind in kinds.items() if kind in (".shp", ".kml")]
             if len(main) != 1:
                 refuse(file, "zip", n=len(main))
             stem = main[0][: -len(kinds[main[0]])]
-            wanted = {kind: entries[name] for name, kind in kinds.items()
-                      if name == main[0] or (name[: -len(kind)] == stem and kind in _SHAPEFILE)}
+            wanted = {
+                kind: entries[name]
+                for name, kind in kinds.items()
+                if name == main[0] or (name[: -len(kind)] == stem and kind in _SHAPEFILE)
+            }
             if sum(e.file_size for e in wanted.values()) > MOST_BYTES:
                 refuse(file, "too_big", most_mb=MOST_BYTES // 1_000_000)
             contents: dict[str, bytes] = {}
@@ -105,8 +121,16 @@ def _open_zip(data: bytes, file: str) -> Source:
                     contents[kind] = stream.read(MOST_BYTES + 1)
                 if len(contents[kind]) > MOST_BYTES:
                     refuse(file, "too_big", most_mb=MOST_BYTES // 1_000_000)
-    except (zipfile.BadZipFile, zlib.error, struct.error, RuntimeError, EOFError, OSError, ValueError,
-            LookupError):  # all that the library lets through from a damaged one
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        struct.error,
+        RuntimeError,
+        EOFError,
+        OSError,
+        ValueError,
+        LookupError,
+    ):  # all that the library lets through from a damaged one
         refuse(file, "zip_broken")
     return open_source(contents[".kml"], file) if ".kml" in contents else _open_shapefile(contents, file)
 
@@ -169,8 +193,15 @@ def _read_layers(source: Path, file: str, *, gpx: bool) -> Source:
                 for row, wkb in enumerate(shapes):
                     values = dict(zip(names, (c[row] for c in columns), strict=True))
                     drawn += _drawn(wkb, values, len(drawn) + 1, file, remarks, gpx=gpx)
-    except (DataLayerError, DataSourceError, FeatureError, GeometryError, ValueError, OverflowError,
-            RuntimeError) as error:
+    except (
+        DataLayerError,
+        DataSourceError,
+        FeatureError,
+        GeometryError,
+        ValueError,
+        OverflowError,
+        RuntimeError,
+    ) as error:
         refuse(file, "not_opened", why=tidy(str(error).replace(f"{source.parent}/", "")) or "?")
     if len(systems) > 1:
         refuse(file, "crs_many")
@@ -184,8 +215,9 @@ def _undefined(crs: str | None) -> bool:
     return not crs or "Undefined" in crs or "Unknown" in crs[:60]
 
 
-def _drawn(wkb: bytes | None, values: dict[str, Any], number: int, file: str, remarks: list[Remark], *,
-           gpx: bool) -> Iterator[Drawn]:
+def _drawn(
+    wkb: bytes | None, values: dict[str, Any], number: int, file: str, remarks: list[Remark], *, gpx: bool
+) -> Iterator[Drawn]:
     properties = {k: v for k, v in values.items() if k not in _UNNAMED and not _absent(v)}
     if gpx and "type" in properties:
         properties = {"kind": properties["type"], **properties}

@@ -44,8 +44,10 @@ class Edges:
         """Turned so that `angle_rad` becomes +x."""
         c, s = np.cos(angle_rad), np.sin(angle_rad)
         return Edges(
-            c * self.x0 + s * self.y0, c * self.y0 - s * self.x0,
-            c * self.x1 + s * self.y1, c * self.y1 - s * self.x1,
+            c * self.x0 + s * self.y0,
+            c * self.y0 - s * self.x0,
+            c * self.x1 + s * self.y1,
+            c * self.y1 - s * self.x1,
         )
 
 

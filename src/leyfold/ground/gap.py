@@ -119,9 +119,7 @@ def _bearing(rows: Floats, z: Floats, on: Skirt) -> NDArray[np.intp]:
     raise ArithmeticError("no resting plane found")
 
 
-def _balanced(
-    rows: Floats, z: Floats, bearing: NDArray[np.intp], planes: Floats
-) -> tuple[Floats, Floats]:
+def _balanced(rows: Floats, z: Floats, bearing: NDArray[np.intp], planes: Floats) -> tuple[Floats, Floats]:
     """Planes, those free to turn brought to the smallest worst gap; and the worst gap when tipped, else 0."""
     basis = np.swapaxes(rows[bearing], 1, 2)
     weights = np.linalg.solve(basis, np.broadcast_to(np.array([[1.0], [0.0], [0.0]]), (len(z), 3, 1)))[..., 0]
@@ -178,8 +176,12 @@ def skirt_gaps(
             gaps = rests.gaps_m[row]
             k = int(gaps.argmax())
             found[i] = SkirtGap(
-                stands[i].id, float(gaps[k]), (float(x[i, k]), float(y[i, k])), _boards(around, gaps, open_m),
-                bool(rests.rocks[row]), float(rests.tipped_m[row]),
+                stands[i].id,
+                float(gaps[k]),
+                (float(x[i, k]), float(y[i, k])),
+                _boards(around, gaps, open_m),
+                bool(rests.rocks[row]),
+                float(rests.tipped_m[row]),
             )
     return tuple(found)
 

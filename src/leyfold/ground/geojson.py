@@ -31,7 +31,8 @@ PLACES = 8
 """Decimals of a degree written: 1 mm of ground."""
 
 _CRS = re.compile(
-    r"urn:ogc:def:crs:(OGC:[0-9.]*:CRS84)|(?:urn:ogc:def:crs:EPSG:[0-9.]*:|EPSG:)([0-9]{4,6})", re.IGNORECASE)
+    r"urn:ogc:def:crs:(OGC:[0-9.]*:CRS84)|(?:urn:ogc:def:crs:EPSG:[0-9.]*:|EPSG:)([0-9]{4,6})", re.IGNORECASE
+)
 _SHAPES = {"Point": "point", "LineString": "line", "Polygon": "polygon"}
 _MOST_NAME = 60
 
@@ -171,8 +172,10 @@ def _positions(raw: Any, label: str, file: str, ring: int) -> Floats:
         refuse(file, "ring_too_long", label, at="coordinates", n=len(corners), most=MOST_RING_CORNERS)
     found = np.empty((len(corners), 2))
     for i, corner in enumerate(corners):
-        if not isinstance(corner, list) or len(corner) < 2 or any(
-            type(number) not in (int, float) for number in corner[:2]
+        if (
+            not isinstance(corner, list)
+            or len(corner) < 2
+            or any(type(number) not in (int, float) for number in corner[:2])
         ):
             refuse(file, "corner", label, at="coordinates", ring=ring, corner=i + 1)
         try:

@@ -37,7 +37,10 @@ def write_ground(
                 used[a.stand.id].append({"by": a.shelter, "on": a.on.isoformat()})
         for stand in layout.stands:
             about: dict[str, Any] = {
-                "kind": "stand", "field": stand.field, "strip": stand.strip, "peg": stand.index + 1,
+                "kind": "stand",
+                "field": stand.field,
+                "strip": stand.strip,
+                "peg": stand.index + 1,
                 "heading": round((90 - stand.angle_deg) % 360, 3),
             }
             if ground is not None:

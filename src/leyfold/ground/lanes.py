@@ -109,8 +109,14 @@ def prefixes(
 
 
 def best_lanes(
-    edges: Edges, angle_rad: float, footprint: Footprint, step_m: float, *,
-    cuts: tuple[Cut, ...] = (), corners: bool = False, turn: float = TURN,
+    edges: Edges,
+    angle_rad: float,
+    footprint: Footprint,
+    step_m: float,
+    *,
+    cuts: tuple[Cut, ...] = (),
+    corners: bool = False,
+    turn: float = TURN,
 ) -> Lanes:
     """The lanes of most worth in one direction, every run that the cuts leave counted."""
     turned = edges.turned(angle_rad)
@@ -138,6 +144,7 @@ def picked(
 
 def abreast(lanes: Lanes, length_m: float) -> Lanes:
     """The same runs, each slid within its slack so that the stands of most lanes lie in rows."""
+
     def wait(phase: float) -> Floats:
         return np.asarray(np.round((phase - lanes.first_m) % length_m, 9) % length_m)
 

@@ -27,8 +27,18 @@ from leyfold.nouns.land import (
     rectangle,
 )
 
-__all__ = ["by_field", "by_pass", "by_stand", "by_strip", "from_nets", "from_shelters", "mean_of_years",
-           "on_ring", "passed", "space"]
+__all__ = [
+    "by_field",
+    "by_pass",
+    "by_stand",
+    "by_strip",
+    "from_nets",
+    "from_shelters",
+    "mean_of_years",
+    "on_ring",
+    "passed",
+    "space",
+]
 
 Nutrients = tuple[float, float, float]
 """kg of N, P and K."""
@@ -66,8 +76,18 @@ def from_nets(
             x, y = max((came, at) for came, at in stay.house if came <= day)[1]
             spot = rectangle(x, y, 0.0, house.length_m, house.width_m)
             got.append(Dunging(field, place, stay.paddock.ring, day, n * out, p * out, k * out, "net"))
-            got.append(Dunging(field, f"{place}@{x:.1f},{y:.1f}", spot, day,
-                               n * under_house, p * under_house, k * under_house, "house"))
+            got.append(
+                Dunging(
+                    field,
+                    f"{place}@{x:.1f},{y:.1f}",
+                    spot,
+                    day,
+                    n * under_house,
+                    p * under_house,
+                    k * under_house,
+                    "house",
+                )
+            )
     return tuple(got)
 
 
@@ -96,7 +116,9 @@ def by_strip(dunged: Iterable[Dunging], layout: Layout) -> tuple[Load, ...]:
     strip_of = {stand.id: strip for strip in layout.strips for stand in strip.stands}
     own = [d for d in dunged if d.place in strip_of]
     return yearly(
-        "strip", own, lambda d: (strip_of[d.place].id, None),
+        "strip",
+        own,
+        lambda d: (strip_of[d.place].id, None),
         lambda some: len(strip_of[some[0].place].stands) * layout.footprint.area_m2,
     )
 
@@ -121,9 +143,17 @@ def mean_of_years(loads: Iterable[Load], last: int, known_since: int, years: int
         if since <= entry.first.year <= last:
             places[entry.scope, entry.where, entry.spot].append(entry)
     return tuple(
-        Load(scope, where, spot, date(since, 1, 1), date(last + 1, 1, 1), own[0].area_m2,
-             sum(e.n_kg_per_ha for e in own) / span, sum(e.p_kg_per_ha for e in own) / span,
-             sum(e.k_kg_per_ha for e in own) / span)
+        Load(
+            scope,
+            where,
+            spot,
+            date(since, 1, 1),
+            date(last + 1, 1, 1),
+            own[0].area_m2,
+            sum(e.n_kg_per_ha for e in own) / span,
+            sum(e.p_kg_per_ha for e in own) / span,
+            sum(e.k_kg_per_ha for e in own) / span,
+        )
         for (scope, where, spot), own in places.items()
     )
 
@@ -146,6 +176,7 @@ def on_ring(ring: Ring, dunged: Sequence[Dunging], first: date, until: date) -> 
 
 def passed(loads: Iterable[Load], nutrient: str, at_most_kg_per_ha: float) -> tuple[Load, ...]:
     """The loads above a limit, the worst first. `nutrient`: n, p or k."""
+
     def of(entry: Load) -> float:
         return float(getattr(entry, f"{nutrient}_kg_per_ha"))
 
@@ -168,7 +199,9 @@ def space(ground: Ground, shelter: str, heads: Mapping[date, float]) -> tuple[fl
 
 
 def yearly(
-    scope: Scope, dunged: Iterable[Dunging], key: Callable[[Dunging], tuple[str, Spot | None]],
+    scope: Scope,
+    dunged: Iterable[Dunging],
+    key: Callable[[Dunging], tuple[str, Spot | None]],
     area: Callable[[list[Dunging]], float],
 ) -> tuple[Load, ...]:
     """Loads by calendar year, grouped by `key`, each over its `area`."""
@@ -182,7 +215,11 @@ def yearly(
 
 
 def load(
-    scope: Scope, where: str, spot: Spot | None, own: Sequence[Dunging], m2: float,
+    scope: Scope,
+    where: str,
+    spot: Spot | None,
+    own: Sequence[Dunging],
+    m2: float,
     span: tuple[date, date] | None = None,
 ) -> Load:
     """The sum of some dungings over an area; from the first day to the last where no span is given."""

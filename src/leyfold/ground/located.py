@@ -120,7 +120,10 @@ def _unwrapped(drawn: tuple[Drawn, ...], home: Floats) -> tuple[Drawn, ...]:
 
     def turn(ring: Floats) -> Floats:
         lon = ring[:, 0]
-        return ring if np.all((lon >= west) & (lon < west + 360)) else np.column_stack(
-            ((lon - west) % 360.0 + west, ring[:, 1]))
+        return (
+            ring
+            if np.all((lon >= west) & (lon < west + 360))
+            else np.column_stack(((lon - west) % 360.0 + west, ring[:, 1]))
+        )
 
     return tuple(replace(d, rings=tuple(turn(r) for r in d.rings)) for d in drawn)

@@ -89,16 +89,16 @@ def _cleaned(points: Floats, d: Drawn, n: int, file: str, remarks: list[Remark])
     if len(points) > 2 and np.hypot(*(points[-1] - points[0])) <= SAME_M:  # closed twice over
         fresh[-1] = False
     if not fresh.all():
-        remarks.append(remark("doubled", d.label, n=int((~fresh).sum()), ring=n,
-                              corner=int(numbers[np.argmin(fresh)])))
+        remarks.append(
+            remark("doubled", d.label, n=int((~fresh).sum()), ring=n, corner=int(numbers[np.argmin(fresh)]))
+        )
     points, numbers = points[fresh], numbers[fresh]
     if len(points) < 3:
         refuse(file, "too_few", d.label, at="coordinates", ring=n, n=len(points), least=3)
     return points, numbers
 
 
-def _uncrossed(points: Floats, numbers: Ints, d: Drawn, n: int, file: str,
-               remarks: list[Remark]) -> Polygon:
+def _uncrossed(points: Floats, numbers: Ints, d: Drawn, n: int, file: str, remarks: list[Remark]) -> Polygon:
     """One ring's ground. A ring that crosses itself encloses parts run round in opposite senses, or twice:
     then its signed area and its ground differ. Where they agree there is only one reading."""
     ring = Polygon(points)
@@ -139,8 +139,12 @@ def _crossings(points: Floats) -> float:
     some = np.unique(np.linspace(0, len(a) - 1, min(len(a), 300)).astype(int))
 
     def side(p: Floats, q: Floats, r: Floats) -> Floats:
-        return np.asarray(np.sign((q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1])
-                                  - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0])))
+        return np.asarray(
+            np.sign(
+                (q[..., 0] - p[..., 0]) * (r[..., 1] - p[..., 1])
+                - (q[..., 1] - p[..., 1]) * (r[..., 0] - p[..., 0])
+            )
+        )
 
     hits = 0
     for i in some:

@@ -27,7 +27,10 @@ STRETCH = 1.15
 
 
 def fence(
-    land: Land, area_m2: float, net_m: float, *,
+    land: Land,
+    area_m2: float,
+    net_m: float,
+    *,
     exclusions: Mapping[str, tuple[Exclusion, ...]] | None = None,
 ) -> tuple[Paddock, ...]:
     """Paddocks of at least `area_m2`, none longer round than `net_m` of netting, in the order to be worked.
@@ -152,8 +155,11 @@ def in_order(pieces: list[Polygon]) -> tuple[list[Polygon], list[float]]:
         if i < j:
             sides[i, j] = sides[j, i] = pieces[i].exterior.intersection(pieces[j].exterior).length
     sides[sides < LEAST_SIDE_M] = 0.0
-    orders = [list(range(len(pieces))), walked(pieces, sides, last_first=False),
-              walked(pieces, sides, last_first=True)]
+    orders = [
+        list(range(len(pieces))),
+        walked(pieces, sides, last_first=False),
+        walked(pieces, sides, last_first=True),
+    ]
     along = [[0.0, *(float(sides[i, j]) for i, j in pairwise(order))] for order in orders]
     best = min(range(3), key=lambda k: (along[k].count(0.0), -round(sum(along[k]), 1)))
     return [pieces[i] for i in orders[best]], along[best]
@@ -196,8 +202,15 @@ def house_places(ring: Ring, many: int) -> tuple[Point, ...]:
 
 
 def stays(
-    paddocks: Sequence[Paddock], first: date, until: date, *, shift_days: int, house_days: int,
-    rest_days: int, fields: tuple[Field, ...] = (), before: Mapping[str, date] | None = None,
+    paddocks: Sequence[Paddock],
+    first: date,
+    until: date,
+    *,
+    shift_days: int,
+    house_days: int,
+    rest_days: int,
+    fields: tuple[Field, ...] = (),
+    before: Mapping[str, date] | None = None,
 ) -> tuple[NetStay, ...]:
     """The hens' stays from `first` up to `until`: paddock after paddock, none again before it has rested.
 
@@ -224,7 +237,11 @@ def stays(
 
 
 def _open(
-    paddock: Paddock, first: date, until: date, rest_days: int, left: Mapping[str, date],
+    paddock: Paddock,
+    first: date,
+    until: date,
+    rest_days: int,
+    left: Mapping[str, date],
     hay: Mapping[str, tuple[Span, ...]],
 ) -> bool:
     gone = left.get(paddock.id)

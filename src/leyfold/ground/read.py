@@ -1,6 +1,6 @@
 """A land file to the farm's Land: fields, what to keep off, gates and water points, in metres.
 
-    open (formats, geojson) -> place on earth (located) -> flat map (flat) -> mend (mend) -> fields
+open (formats, geojson) -> place on earth (located) -> flat map (flat) -> mend (mend) -> fields
 """
 
 from __future__ import annotations
@@ -167,8 +167,16 @@ def _check_size(d: Drawn, file: str) -> None:
     for n, ring in enumerate(d.rings, 1):
         if np.ptp(ring, axis=0).max() > MOST_FIELD_M:
             off = np.hypot(*(ring - np.median(ring, axis=0)).T)
-            refuse(file, "too_wide", d.label, at="coordinates", ring=n, corner=int(np.argmax(off)) + 1,
-                   km=float(np.ptp(ring, axis=0).max()) / 1000, most_km=MOST_FIELD_M / 1000)
+            refuse(
+                file,
+                "too_wide",
+                d.label,
+                at="coordinates",
+                ring=n,
+                corner=int(np.argmax(off)) + 1,
+                km=float(np.ptp(ring, axis=0).max()) / 1000,
+                most_km=MOST_FIELD_M / 1000,
+            )
 
 
 def _thing(d: Drawn, kind: str, file: str, remarks: list[Remark]) -> _Thing:
@@ -215,11 +223,15 @@ def _fields(plots: list[tuple[Drawn, list[Polygon]]], file: str, remarks: list[R
         for n, part in enumerate(fresh, 1):
             id_ = _unused(f"{base}-{n}" if len(fresh) > 1 else base, ids, d.label, remarks)
             margin = _number(d, "margin", file, 0.0, MOST_MARGIN_M)
-            fields.append(Field(
-                id=id_, name=d.name or id_, outer=_ring(part.exterior),
-                holes=tuple(_ring(h, ccw=False) for h in part.interiors),
-                margin_m=MARGIN_M if margin is None else margin,
-            ))
+            fields.append(
+                Field(
+                    id=id_,
+                    name=d.name or id_,
+                    outer=_ring(part.exterior),
+                    holes=tuple(_ring(h, ccw=False) for h in part.interiors),
+                    margin_m=MARGIN_M if margin is None else margin,
+                )
+            )
             shapes.append(part)
             labels.append(d.label)
     if len(fields) > MOST_FIELDS:
@@ -261,8 +273,9 @@ def _check_overlaps(shapes: list[Polygon], labels: list[str], file: str, remarks
     _raise(faults)
 
 
-def _with_things(fields: tuple[Field, ...], things: list[_Thing], file: str,
-                 remarks: list[Remark]) -> tuple[Field, ...]:
+def _with_things(
+    fields: tuple[Field, ...], things: list[_Thing], file: str, remarks: list[Remark]
+) -> tuple[Field, ...]:
     """Each field with the things that reach it."""
     shapes = [Polygon(f.outer, f.holes) for f in fields]
     tree = shapely.STRtree(shapes)
@@ -295,8 +308,12 @@ def _with_things(fields: tuple[Field, ...], things: list[_Thing], file: str,
         if not hit:
             remarks.append(remark("reaches_no_field", thing.drawn.label))
     return tuple(
-        replace(f, exclusions=tuple(exclusions[i]), gates=tuple(places["gate"][i]),
-                water=tuple(places["water_point"][i]))
+        replace(
+            f,
+            exclusions=tuple(exclusions[i]),
+            gates=tuple(places["gate"][i]),
+            water=tuple(places["water_point"][i]),
+        )
         for i, f in enumerate(fields)
     )
 

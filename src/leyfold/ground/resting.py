@@ -41,8 +41,12 @@ class Calendar:
 
 
 def calendar_of(
-    stands: Sequence[Stand], footprint: Footprint, rest_days: int, before: Sequence[Tread],
-    fields: tuple[Field, ...], shut: Sequence[tuple[Ring, Span]],
+    stands: Sequence[Stand],
+    footprint: Footprint,
+    rest_days: int,
+    before: Sequence[Tread],
+    fields: tuple[Field, ...],
+    shut: Sequence[tuple[Ring, Span]],
 ) -> Calendar:
     """What past use, hay and water leave open, and when."""
     free: dict[str, date] = {}

@@ -88,8 +88,14 @@ def work(ground: MultiPolygon, footprint: Footprint, directions: list[float], *,
 
 
 def searched(
-    ground: MultiPolygon, edges: Edges, footprint: Footprint, directions: list[float], turn: float,
-    plain: int, *, only: bool,
+    ground: MultiPolygon,
+    edges: Edges,
+    footprint: Footprint,
+    directions: list[float],
+    turn: float,
+    plain: int,
+    *,
+    only: bool,
 ) -> list[Lanes]:
     """The zones worth most when each strip begun costs `turn` stands.
 
@@ -125,9 +131,7 @@ def total(way: list[Lanes]) -> float:
     return round(sum(lanes.worth for lanes in way), 6)
 
 
-def tried(
-    edges: Edges, footprint: Footprint, angles: list[float], turn: float
-) -> list[tuple[float, float]]:
+def tried(edges: Edges, footprint: Footprint, angles: list[float], turn: float) -> list[tuple[float, float]]:
     """Worth and direction, best first."""
     step = footprint.width_m / COARSE
     found = [(round(best_lanes(edges, a, footprint, step, turn=turn).worth, 6), a) for a in angles]
@@ -177,10 +181,12 @@ def split(
         if worth <= one_way.worth:
             break
         beyond, before = Cut(angle, level), Cut(angle + pi, -level)
-        ways.append([
-            best_lanes(edges, angle, footprint, coarse, cuts=(before,), turn=turn),
-            best_lanes(edges, other, footprint, fine, cuts=(beyond,), corners=True, turn=turn),
-        ])
+        ways.append(
+            [
+                best_lanes(edges, angle, footprint, coarse, cuts=(before,), turn=turn),
+                best_lanes(edges, other, footprint, fine, cuts=(beyond,), corners=True, turn=turn),
+            ]
+        )
     return ways
 
 
@@ -242,7 +248,10 @@ def longer(lanes: Lanes) -> Lanes:
     """Only the runs that are worth going to."""
     keep = lanes.stands >= LEAST_FILL
     return replace(
-        lanes, lower_m=lanes.lower_m[keep], first_m=lanes.first_m[keep], stands=lanes.stands[keep],
+        lanes,
+        lower_m=lanes.lower_m[keep],
+        first_m=lanes.first_m[keep],
+        stands=lanes.stands[keep],
         slack_m=lanes.slack_m[keep],
     )
 

@@ -19,9 +19,12 @@ __all__ = ["lay_out"]
 
 
 def lay_out(
-    land: Land, footprint: Footprint, *,
+    land: Land,
+    footprint: Footprint,
+    *,
     exclusions: Mapping[str, tuple[Exclusion, ...]] | None = None,
-    directions: Mapping[str, tuple[float, ...]] | None = None, numbered_from: int = 1,
+    directions: Mapping[str, tuple[float, ...]] | None = None,
+    numbered_from: int = 1,
 ) -> Layout:
     """Whole stands inside every field, each off the margin and every buffer, none over another.
 
@@ -44,7 +47,10 @@ def lay_out(
 
 
 def strips_in(
-    field: Field, footprint: Footprint, extra: tuple[Exclusion, ...], only: tuple[float, ...] | None,
+    field: Field,
+    footprint: Footprint,
+    extra: tuple[Exclusion, ...],
+    only: tuple[float, ...] | None,
     numbered_from: int,
 ) -> tuple[list[Strip], MultiPolygon]:
     """The strips of one field, numbered across each zone, and the ground they were cut from.
@@ -81,7 +87,9 @@ def in_frame(field: Field, base: float, corner: Point) -> Field:
         return tuple((c * x + s * y, c * y - s * x) for x, y in from_corner)
 
     return replace(
-        field, outer=move(field.outer), holes=tuple(map(move, field.holes)),
+        field,
+        outer=move(field.outer),
+        holes=tuple(map(move, field.holes)),
         exclusions=tuple(replace(e, points=move(e.points)) for e in field.exclusions),
     )
 

@@ -64,8 +64,9 @@ def read_terrain(path: Path, land: Land, *, name: str) -> Terrain:
             if columns * rows > MOST_CELLS:
                 refuse(name, "grid_too_fine", most=MOST_CELLS)
             to_map = rasterio.Affine(cell, 0.0, west, 0.0, -cell, north)
-            with WarpedVRT(grid, crs=flat, transform=to_map, width=columns, height=rows,
-                           resampling=Resampling.bilinear) as turned:
+            with WarpedVRT(
+                grid, crs=flat, transform=to_map, width=columns, height=rows, resampling=Resampling.bilinear
+            ) as turned:
                 heights = turned.read(1, masked=True).astype(float).filled(np.nan)
     except (RasterioError, CRSError, ValueError) as error:
         refuse(name, "not_opened", why=tidy(str(error)) or "?")
@@ -127,8 +128,14 @@ def steep_ground(field: Field, terrain: Terrain, *, steepest: float) -> tuple[Ex
     ground = ground.buffer(cell / 2, join_style="mitre").simplify(cell / 2)
     rule = table("keep_off")["slope"]
     return tuple(
-        Exclusion(f"{field.id}-steep-{n}", "slope", "ring", tuple(Polygon(p.exterior).exterior.coords)[:-1],
-                  rule["value"], terrain.source)
+        Exclusion(
+            f"{field.id}-steep-{n}",
+            "slope",
+            "ring",
+            tuple(Polygon(p.exterior).exterior.coords)[:-1],
+            rule["value"],
+            terrain.source,
+        )
         for n, p in enumerate(polygons(ground), 1)
         if p.intersects(outline(field))
     )
@@ -154,10 +161,14 @@ def _cells_within(field: Field, terrain: Terrain) -> tuple[Floats, Floats, np.nd
     """Middles of the cells in the box around a field, and their rows and columns."""
     (x0, y0), (x1, y1) = np.min(field.outer, axis=0), np.max(field.outer, axis=0)
     height, width = terrain.height_m.shape
-    c = np.arange(max(0, int((x0 - terrain.west_m) // terrain.cell_m)),
-                  min(width, int((x1 - terrain.west_m) // terrain.cell_m) + 1))
-    r = np.arange(max(0, int((terrain.north_m - y1) // terrain.cell_m)),
-                  min(height, int((terrain.north_m - y0) // terrain.cell_m) + 1))
+    c = np.arange(
+        max(0, int((x0 - terrain.west_m) // terrain.cell_m)),
+        min(width, int((x1 - terrain.west_m) // terrain.cell_m) + 1),
+    )
+    r = np.arange(
+        max(0, int((terrain.north_m - y1) // terrain.cell_m)),
+        min(height, int((terrain.north_m - y0) // terrain.cell_m) + 1),
+    )
     rows, columns = (a.ravel() for a in np.meshgrid(r, c, indexing="ij"))
     x = terrain.west_m + (columns + 0.5) * terrain.cell_m
     y = terrain.north_m - (rows + 0.5) * terrain.cell_m
@@ -173,6 +184,7 @@ def _sample(terrain: Terrain, values: Floats, x_m: Floats, y_m: Floats) -> Float
     c0, r0 = np.minimum(c.astype(int), max(width - 2, 0)), np.minimum(r.astype(int), max(height - 2, 0))
     c1, r1 = np.minimum(c0 + 1, width - 1), np.minimum(r0 + 1, height - 1)
     u, v = c - c0, r - r0
-    mixed = ((1 - v) * ((1 - u) * values[r0, c0] + u * values[r0, c1])
-             + v * ((1 - u) * values[r1, c0] + u * values[r1, c1]))
+    mixed = (1 - v) * ((1 - u) * values[r0, c0] + u * values[r0, c1]) + v * (
+        (1 - u) * values[r1, c0] + u * values[r1, c1]
+    )
     return np.where(outside, np.nan, mixed)

@@ -32,8 +32,13 @@ def told(day: Allotment, at: Stand | None, *, pace_m: float = PACE_M) -> str:
         kind = "stay" if day.leg.kind == "stay" else "place"
         return say(f"stands.go_{kind}", shelter=day.shelter, peg=peg, field=to.field)
     return say(
-        f"stands.go_{day.leg.kind}", shelter=day.shelter, peg=peg, field=to.field, way=way(at, to),
-        metres=number(day.leg.distance_m, 1), paces=number(day.leg.distance_m / pace_m),
+        f"stands.go_{day.leg.kind}",
+        shelter=day.shelter,
+        peg=peg,
+        field=to.field,
+        way=way(at, to),
+        metres=number(day.leg.distance_m, 1),
+        paces=number(day.leg.distance_m / pace_m),
     )
 
 

@@ -47,9 +47,9 @@ def worked(strips: list[Strip], gates: tuple[Point, ...]) -> list[Run]:
     """One field's strips, nearest end first."""
     if not strips:
         return []
-    ends = np.array([
-        [(s.x_m, s.y_m) for s in (strip.stands[0], strip.stands[-1])] for strip in strips
-    ])  # strip, end, xy
+    ends = np.array(
+        [[(s.x_m, s.y_m) for s in (strip.stands[0], strip.stands[-1])] for strip in strips]
+    )  # strip, end, xy
     short = np.array([[len(strip.stands) < SHORT] for strip in strips])
     free = np.ones(len(strips), dtype=bool)
     at = np.array(gates[0]) if gates else ends[0, 0]

@@ -47,8 +47,14 @@ HOUSE_SIDES = 2.5
 
 
 def whole_ground(
-    farm: Farm, season: Season, land: Land, *, rest_days: int = 365, net_rest_days: int = 28,
-    paddock_m2: float | None = None, before: Sequence[Tread] = (),
+    farm: Farm,
+    season: Season,
+    land: Land,
+    *,
+    rest_days: int = 365,
+    net_rest_days: int = 28,
+    paddock_m2: float | None = None,
+    before: Sequence[Tread] = (),
 ) -> FarmGround:
     """The stand of every shelter in use, and the paddock of every net, on every day of the season.
 
@@ -78,7 +84,12 @@ def hens_on(
     house = net.house or ""
     for first, until in spells(season, house):
         own = stays(
-            paddocks, first, until, shift_days=net.shift_d or NET_SHIFT_D, house_days=1, rest_days=rest_days,
+            paddocks,
+            first,
+            until,
+            shift_days=net.shift_d or NET_SHIFT_D,
+            house_days=1,
+            rest_days=rest_days,
             fields=land.fields,
         )
         if own:
@@ -168,7 +179,7 @@ def wished_m2(net: Net, season: Season) -> float:
 
 def most_heads(season: Season, place: str, first: date, until: date) -> float:
     """The most birds in a place on any day of a spell."""
-    return float(season.places[place].heads[season.index(first): season.index(until)].max())
+    return float(season.places[place].heads[season.index(first) : season.index(until)].max())
 
 
 def under_house(farm: Farm, net: Net) -> tuple[float, Footprint]:

@@ -9,8 +9,12 @@ from leyfold.nature._check import Array, number
 
 __all__ = ["break_m2_per_day", "days_of_grass", "days_to_regrow", "hay_ha"]
 
+
 def break_m2_per_day(
-    heads: float, intake_kg_dm_per_d: float, cover_kg_per_ha: float, residual_kg_per_ha: float,
+    heads: float,
+    intake_kg_dm_per_d: float,
+    cover_kg_per_ha: float,
+    residual_kg_per_ha: float,
     used_share: float,
 ) -> float:
     """Ground cattle want for a day [m2]: heads x intake / ((cover - residual) x share used) x 10,000.

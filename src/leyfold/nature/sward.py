@@ -82,8 +82,13 @@ class SwardDays:
 
 
 def sward_schapendonk_1998(
-    temperature_C: ArrayLike, radiation_mj_per_m2: ArrayLike, *, start: Sward | None = None,
-    cuts: Mapping[int, float] | None = None, water: ArrayLike = 1.0, grass: Grass = RYEGRASS,
+    temperature_C: ArrayLike,
+    radiation_mj_per_m2: ArrayLike,
+    *,
+    start: Sward | None = None,
+    cuts: Mapping[int, float] | None = None,
+    water: ArrayLike = 1.0,
+    grass: Grass = RYEGRASS,
     co2_ppm: float = 360.0,
 ) -> SwardDays:
     """A sward from day 0 on, by daily mean temperature [°C] and global radiation [MJ/m2/day], (n,) each.
@@ -100,9 +105,17 @@ def sward_schapendonk_1998(
     now, rows = start or Sward(), []
     for day, (t, mj, w) in enumerate(zip(mean.tolist(), light.tolist(), wet.tolist(), strict=True)):
         following, grown, died, taken = one_day(now, t, mj, w, left.get(day), grass, co2_ppm)
-        rows.append((
-            now.green_kg_per_ha, now.leaf_area, now.tillers_per_m2, now.reserves_kg_per_ha, grown, died, taken
-        ))
+        rows.append(
+            (
+                now.green_kg_per_ha,
+                now.leaf_area,
+                now.tillers_per_m2,
+                now.reserves_kg_per_ha,
+                grown,
+                died,
+                taken,
+            )
+        )
         now = following
     green, area, tillers, reserves, grown_, died_, taken_ = np.array(rows, dtype=np.float64).reshape(-1, 7).T
     return SwardDays(green, area, tillers, reserves, grown_, died_, taken_, now)
@@ -137,16 +150,21 @@ def one_day(
         died = s.green_kg_per_ha * (1 - exp(-g.death_base - max(shading, g.death_drought * (1 - wet))))
     else:
         died = 0.0
-    return Sward(
-        leaf_area=s.leaf_area + leaves * g.leaf_area_ha_per_kg - (died + taken) * area_per_kg,
-        green_kg_per_ha=s.green_kg_per_ha + leaves - died - taken,
-        tillers_per_m2=s.tillers_per_m2 + new_tillers(s, warmth, crowded, g),
-        reserves_kg_per_ha=reserves,
-        roots_kg_per_ha=s.roots_kg_per_ha + growth * roots,
-        degree_days=s.degree_days + max(mean_C - g.base_C, 0.0),
-        soil_C=s.soil_C + (mean_C - s.soil_C) / 10,
-        since_cut=0 if left is not None else None if s.since_cut is None else s.since_cut + 1,
-    ), leaves, died, taken
+    return (
+        Sward(
+            leaf_area=s.leaf_area + leaves * g.leaf_area_ha_per_kg - (died + taken) * area_per_kg,
+            green_kg_per_ha=s.green_kg_per_ha + leaves - died - taken,
+            tillers_per_m2=s.tillers_per_m2 + new_tillers(s, warmth, crowded, g),
+            reserves_kg_per_ha=reserves,
+            roots_kg_per_ha=s.roots_kg_per_ha + growth * roots,
+            degree_days=s.degree_days + max(mean_C - g.base_C, 0.0),
+            soil_C=s.soil_C + (mean_C - s.soil_C) / 10,
+            since_cut=0 if left is not None else None if s.since_cut is None else s.since_cut + 1,
+        ),
+        leaves,
+        died,
+        taken,
+    )
 
 
 def new_tillers(s: Sward, warmth: float, crowded: float, g: Grass) -> float:

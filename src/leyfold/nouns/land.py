@@ -16,9 +16,34 @@ import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
-    "Allotment", "Area", "Dunging", "Exclusion", "FarmGround", "Field", "Footprint", "Ground", "HenGround",
-    "Land", "Layout", "Leg", "Line", "Load", "NetStay", "Occupation", "Paddock", "Point", "Ring", "Scope",
-    "SkirtGap", "Span", "Spot", "Stand", "Strip", "Terrain", "Tread", "rectangle",
+    "Allotment",
+    "Area",
+    "Dunging",
+    "Exclusion",
+    "FarmGround",
+    "Field",
+    "Footprint",
+    "Ground",
+    "HenGround",
+    "Land",
+    "Layout",
+    "Leg",
+    "Line",
+    "Load",
+    "NetStay",
+    "Occupation",
+    "Paddock",
+    "Point",
+    "Ring",
+    "Scope",
+    "SkirtGap",
+    "Span",
+    "Spot",
+    "Stand",
+    "Strip",
+    "Terrain",
+    "Tread",
+    "rectangle",
 ]
 
 Point = tuple[float, float]

@@ -45,8 +45,13 @@ class Paper:
 
 
 def ground_map(
-    land: Land, laid: Sequence[tuple[Layout, Ground | None]], *, paddocks: Sequence[Paddock] = (),
-    language: str = "en", today: date | None = None, scale: int | None = None,
+    land: Land,
+    laid: Sequence[tuple[Layout, Ground | None]],
+    *,
+    paddocks: Sequence[Paddock] = (),
+    language: str = "en",
+    today: date | None = None,
+    scale: int | None = None,
 ) -> str:
     """The land, its strips and paddocks, and where the shelters stand on which day, as an SVG of its own.
 
@@ -82,9 +87,17 @@ def ground_map(
         *key(laid, shelters, SIDE, down - FOOT + 160, across, language),
     ]
     return el(
-        "svg", el("title", escape(title)), el("style", STYLE), *(f"\n{part}" for part in body if part), "\n",
-        xmlns="http://www.w3.org/2000/svg", viewBox=f"0 0 {n(across)} {n(down)}",
-        width=f"{n(across / 10)}mm", height=f"{n(down / 10)}mm", role="img", class_="leyfold-ground",
+        "svg",
+        el("title", escape(title)),
+        el("style", STYLE),
+        *(f"\n{part}" for part in body if part),
+        "\n",
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"0 0 {n(across)} {n(down)}",
+        width=f"{n(across / 10)}mm",
+        height=f"{n(down / 10)}mm",
+        role="img",
+        class_="leyfold-ground",
     )
 
 
@@ -180,9 +193,13 @@ def written(words: str, x: float, y: float, turn: float, size: float) -> str:
     """A date beside its peg, along the furrow, never upside down."""
     flipped = not -90 < turn <= 90
     return el(
-        "text", escape(words), x=x + (-size / 2 if flipped else size / 2), y=y + size * 0.36,
+        "text",
+        escape(words),
+        x=x + (-size / 2 if flipped else size / 2),
+        y=y + size * 0.36,
         transform=f"rotate({n(turn + 180 if flipped else turn)} {n(x)} {n(y)})",
-        style=f"font-size:{n(size)}px", class_=f"date halo{' end' if flipped else ''}",
+        style=f"font-size:{n(size)}px",
+        class_=f"date halo{' end' if flipped else ''}",
     )
 
 
@@ -247,7 +264,11 @@ def bar(paper: Paper, x: float, y: float, language: str) -> str:
 
 
 def key(
-    laid: Sequence[tuple[Layout, Ground | None]], shelters: Sequence[str], x: float, y: float, across: float,
+    laid: Sequence[tuple[Layout, Ground | None]],
+    shelters: Sequence[str],
+    x: float,
+    y: float,
+    across: float,
     language: str,
 ) -> Iterable[str]:
     """What the ground amounts to, and which line is which shelter."""

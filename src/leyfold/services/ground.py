@@ -30,8 +30,14 @@ class GroundAnswer:
 
 
 def ground_of(
-    where: Path, at: datetime, *, rest_days: int = 365, net_rest_days: int = 28,
-    paddock_m2: float | None = None, before: Path | None = None, heights: Path | None = None,
+    where: Path,
+    at: datetime,
+    *,
+    rest_days: int = 365,
+    net_rest_days: int = 28,
+    paddock_m2: float | None = None,
+    before: Path | None = None,
+    heights: Path | None = None,
     steepest: float = STEEPEST,
 ) -> GroundAnswer:
     """The ground of the farm in `where` for its season, with what its records say up to `at`.
@@ -56,7 +62,12 @@ def ground_of(
         terrain = read_terrain(heights, land, name=heights.name)
         land = on_terrain(land, terrain, steepest=steepest)
     ground = whole_ground(
-        farm, answer.season, land, rest_days=rest_days, net_rest_days=net_rest_days, paddock_m2=paddock_m2,
+        farm,
+        answer.season,
+        land,
+        rest_days=rest_days,
+        net_rest_days=net_rest_days,
+        paddock_m2=paddock_m2,
         before=read_used(before, land) if before else (),
     )
     files = [path.read_bytes() for path in (file, before, heights) if path is not None]
