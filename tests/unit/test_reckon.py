@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from farms import farm
 from leyfold.nouns.errors import BadInput
-from leyfold.nouns.farm import BreedingPen, Farm
+from leyfold.nouns.farm import BreedingPen
 from leyfold.nouns.plan import Batch, Draft, Out, Plan
 from leyfold.nouns.reckoning import CLASSES, Reckoning
 from leyfold.reckoning.compare import compare
@@ -23,19 +23,10 @@ from leyfold.reckoning.sums import SELLS, by, by_month, by_rate, cash_by_week, u
 from leyfold.season.complete import complete
 from leyfold.season.draw import draw
 from leyfold.season.expect import expect
+from money import FEED, PRICES, priced
 from seasons import bought, hatch, season
 
-PRICES = {
-    "carcass": 12.0, "pullet": 21.0, "old_hen": 5.0, "egg": 0.4, "hatching_egg": 0.9, "day_old": 4.0,
-    "killing": 3.5, "labour": 16.0, "electricity": 0.25, "bedding": 0.2, "water": 0.002, "delivery": 40.0,
-}  # fmt: skip
-FEED = 0.55
 CENT = 0.005
-
-
-def priced(prices: dict[str, float] | None = None, feed: float = FEED, **changes: Any) -> Farm:
-    made = farm(prices=PRICES if prices is None else prices, **changes)
-    return replace(made, feeds={k: replace(f, price_per_kg=feed) for k, f in made.feeds.items()})
 
 
 def the_plan() -> Plan:

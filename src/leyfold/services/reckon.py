@@ -28,7 +28,8 @@ from leyfold.words import say
 
 __all__ = ["ReckonAnswer", "reckon_farm"]
 
-MOST_DRAWS = 100_000
+FEWEST_DRAWS, MOST_DRAWS = 100, 100_000
+"""Of fewer seasons a 5 % point says nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,9 +69,9 @@ def reckon_farm(
     slip_d: int | None = None,
     against: Path | None = None,
 ) -> ReckonAnswer:
-    """The farm in `where` as of `at`, with `n` seasons drawn (0: none, and no bands). `slip_d`: killing
-    comes so many days later than planned. `against`: another farm, or the same in another folder, that this
-    one is held against.
+    """The farm in `where` as of `at`, with `n` seasons drawn (0: none, and no bands; else 100 to 100,000).
+    `slip_d`: killing comes so many days later than planned. `against`: another farm, or the same in another
+    folder, that this one is held against.
 
     BadInput where a number cannot be, and as `reckon`.
     """
@@ -128,8 +129,8 @@ def _guesses(farm: Farm) -> dict[str, Figure]:
 
 def _check(n: int, seed: int, slip_d: int | None) -> None:
     faults = []
-    if not 0 <= n <= MOST_DRAWS:
-        faults.append(_wrong("--draws", "draws", given=n, most=MOST_DRAWS))
+    if n and not FEWEST_DRAWS <= n <= MOST_DRAWS:
+        faults.append(_wrong("--draws", "draws", given=n, least=FEWEST_DRAWS, most=MOST_DRAWS))
     if seed < 0:
         faults.append(_wrong("--seed", "seed", given=seed))
     if slip_d is not None and not 1 <= slip_d <= 365:
