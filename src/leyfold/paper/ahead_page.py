@@ -255,7 +255,7 @@ def _from(ahead: Ahead) -> Sheet:
     """Where the weather comes from, and what was found wanting in it."""
     by: dict[str, list[str]] = {}
     for name, origin in ahead.said_of.items():
-        by.setdefault(origin, []).append(say(f"ahead.what_{name}"))
+        by.setdefault(origin, []).append(say(f"ahead.what_{name.lower()}"))
     lines = [say(f"ahead.origin_{origin}", what=", ".join(names)) for origin, names in by.items()]
     depth = say("ahead.depth", source=ahead.depth_source)
     return Sheet(say("ahead.title_from"), (*lines, depth, *ahead.notes, say("ahead.graded")))

@@ -129,7 +129,8 @@ def _guessed(heading: str) -> Column:
             if what not in _MEANT:
                 return Column(what)
             meant = _MEANT[what]
-            rest = plain[plain.find("(") :] if "(" in plain or "[" in plain else plain
+            unit_at = re.search(r"[(\[]", plain)
+            rest = plain[unit_at.start() :] if unit_at else plain
             found = next((u for pattern, u in _UNITS if u in meant and re.search(pattern, rest)), None)
             if found is None:
                 found = meant[0] if what in _SURE and not _other_unit(plain, meant) else "?"

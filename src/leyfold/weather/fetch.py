@@ -116,7 +116,8 @@ def _keep(path: Path, url: str, now: datetime, text: str) -> None:
 
 class _Stay(urllib.request.HTTPRedirectHandler):
     def redirect_request(self, *asked: Any) -> None:
-        *_, to = asked
+        _, body, *_, to = asked
+        body.close()
         raise _NotAnswered(say("weather.fetch_redirected", to=str(to)[:200]))
 
 

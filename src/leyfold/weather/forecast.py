@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import UTC, datetime
+from math import isfinite
 from typing import Any
 from urllib.parse import urlencode, urlsplit
 
@@ -149,7 +150,7 @@ def _column(key: str, name: Variable, values: Any, unit: Any, n: int) -> Floats:
     for i, value in enumerate(values):
         if value is None:
             continue
-        if isinstance(value, bool) or not isinstance(value, int | float):
+        if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
             raise refused(NAME, "forecast_number", what=key, text=str(value)[:40])
         got[i] = value
     known = _UNITS.get(unit, "") if isinstance(unit, str) else _MEANT[name][0] if unit is None else ""

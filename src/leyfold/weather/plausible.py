@@ -41,7 +41,7 @@ def known_unit(
     """BadInput where the temperatures would fit the farm's months much better in the other unit."""
     other = looks_like(farm, unix_s, temperature_C, unit)
     if other is not None:
-        raise refused(file, f"unit_wrong_{other}", field=heading.strip())
+        raise refused(file, f"unit_wrong_{other.lower()}", field=heading.strip())
 
 
 def looks_like(farm: Farm, unix_s: NDArray[np.int64], temperature_C: Floats, unit: str) -> str | None:

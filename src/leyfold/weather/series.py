@@ -65,7 +65,7 @@ def by_hour(
     if len(unix_s) == 0:
         return blank(0, 0)
     now, ended = unix_s // 3600, (unix_s - 1) // 3600
-    first, last = int(ended.min()), int(now.max())
+    first, last = int((ended if BEFORE & set(readings) else now).min()), int(now.max())
     hours = last - first + 1
     values: dict[Variable, Floats] = {}
     for name, column in readings.items():
