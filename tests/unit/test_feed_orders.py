@@ -139,6 +139,21 @@ def test_late_is_said_and_so_is_dry() -> None:
     assert ((dry.first - FIRST).days, (dry.last - FIRST).days, dry.kg) == (3, 4, pytest.approx(20.0))
 
 
+def test_past_days_are_empty_by_the_book_alone() -> None:
+    plan = plan_orders(store(30.0, 500.0, 5), wanted([10.0] * 30), FIRST + timedelta(days=10))
+    before, after = plan.dry
+    assert (before.first, before.last, before.past) == (
+        FIRST + timedelta(days=3),
+        FIRST + timedelta(days=9),
+        True,
+    )
+    assert (after.first, after.last, after.past) == (
+        FIRST + timedelta(days=10),
+        FIRST + timedelta(days=14),
+        False,
+    )
+
+
 def test_what_nobody_read_is_not_known() -> None:
     kept = store(None)
     assert kept.has_kg is None
@@ -353,6 +368,8 @@ def test_stores_of_a_farm() -> None:
     plan = plan_orders(again, d, s.day(40))
     assert np.isnan(plan.stock_kg[:40]).all()
     assert plan.stock_kg[40] >= 55.0
+    in_bags = {x.feed: x for x in stores(at, State(bins_kg={"starter": (s.day(60), 70.0)}), d)}["starter"]
+    assert (in_bags.has_kg, in_bags.read_on, in_bags.read) == (70.0, s.day(60), "records")
     (full,) = hoppers(at, d)
     assert full.lasts_d == pytest.approx(90.0 / d.of("layers").max())
 

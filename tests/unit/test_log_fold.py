@@ -259,11 +259,12 @@ def test_eggs_feed_and_bins() -> None:
     diary = Diary()
     diary.write("2027-06-01 06:00", "feed read", bin="big", kg=900.0)
     diary.write("2027-06-09 06:00", "feed read", bin="big", kg=410.5)
+    diary.write("2027-06-09 06:01", "feed read", bin="starter", kg=60.0)  # in bags
     diary.write("2027-06-01 18:00", "eggs", place="coop", eggs=61)
     diary.write("2027-06-01 18:01", "fed", place="coop", kg=11, feed="layers")
     diary.write("2027-06-01 18:02", "note", text="north wind")
     state = fold(farm(bins={"big": Bin("big", "layers", 2000.0)}), diary, LATE)
-    assert state.bins_kg == {"big": (date(2027, 6, 9), 410.5)}
+    assert state.bins_kg == {"big": (date(2027, 6, 9), 410.5), "starter": (date(2027, 6, 9), 60.0)}
     assert [(c.on, c.number, c.place) for c in state.eggs] == [(date(2027, 6, 1), 61, "coop")]
     assert [(c.number, c.place) for c in state.fed_kg] == [(11, "coop")]
 

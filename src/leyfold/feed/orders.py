@@ -39,11 +39,13 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Dry:
-    """Days, the last one too, on which `kg` of what is wanted are not there."""
+    """Days, the last one too, on which `kg` of what is wanted are not there. `past`: before today, by the
+    book alone: what came since the store was read nobody wrote down."""
 
     first: date
     last: date
     kg: float
+    past: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,7 +79,7 @@ def plan_orders(store: Store, wanted: Demand, today: date) -> Orders:
         store,
         tuple(walk.orders),
         walk.level,
-        _spells(walk.missing, wanted.first),
+        _spells(walk.missing, wanted.first, walk.today),
         None if first_dry is None else wanted.first + timedelta(days=first_dry),
         walk.stock,
         _stale(walk.kg[walk.start :], store.has_kg or 0.0, walk.keeps),
@@ -175,13 +177,13 @@ def _stale(kg: Floats, stock_kg: float, keeps_d: int) -> float:
     return max(min(stock_kg, float(kg.sum())) - float(kg[:keeps_d].sum()), 0.0)
 
 
-def _spells(missing: Floats, first: date) -> tuple[Dry, ...]:
-    """Unbroken runs of days on which feed is missing."""
+def _spells(missing: Floats, first: date, today: int) -> tuple[Dry, ...]:
+    """Unbroken runs of days on which feed is missing, those before today apart."""
     found: list[Dry] = []
     for day in np.flatnonzero(missing > CLOSE_KG).tolist():
-        on = first + timedelta(days=day)
-        if found and found[-1].last == on - timedelta(days=1):
-            found[-1] = Dry(found[-1].first, on, found[-1].kg + float(missing[day]))
+        on, past = first + timedelta(days=day), day < today
+        if found and found[-1].last == on - timedelta(days=1) and found[-1].past == past:
+            found[-1] = Dry(found[-1].first, on, found[-1].kg + float(missing[day]), past)
         else:
-            found.append(Dry(on, on, float(missing[day])))
+            found.append(Dry(on, on, float(missing[day]), past))
     return tuple(found)

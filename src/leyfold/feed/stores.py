@@ -87,6 +87,8 @@ def _known(
     written = {one.id: one.has_kg for one in bins} | {BAGS: farm.feeds[feed].has_kg}
     known = {name: (first, kg) for name, kg in written.items() if kg is not None}
     readings = {one.id: state.bins_kg[one.id] for one in bins if one.id in state.bins_kg}
+    if feed in state.bins_kg and feed not in farm.bins:
+        readings[BAGS] = state.bins_kg[feed]
     read = "records" if readings else "farm file" if known else None
     return known | readings, read
 

@@ -287,7 +287,7 @@ class _Fold:
 
     @_hear.register
     def _feed_read(self, it: kinds.FeedRead) -> None:
-        self._known("bin", it.bin, self.farm.bins)
+        self._known("bin", it.bin, {**self.farm.bins, **self.farm.feeds})
         self.bins[it.bin] = (self.day, it.kg)
 
     @_hear.register

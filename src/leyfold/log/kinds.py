@@ -189,7 +189,7 @@ class Fed(Payload):
 
 
 class FeedRead(Payload):
-    """What a bin holds, as read or weighed."""
+    """What a bin holds, as read or weighed; or what is in store of a feed in bags, under the feed's name."""
 
     bin: Id
     kg: Kg

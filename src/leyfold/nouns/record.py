@@ -142,7 +142,7 @@ class State:
     groups: tuple[Group, ...] = ()
     batches: Mapping[str, BatchFacts] = field(default_factory=dict)
     bins_kg: Mapping[str, tuple[date, float]] = field(default_factory=dict)
-    """Bin id to its last reading: day and kg."""
+    """Bin, or feed in bags, to its last reading: day and kg."""
     eggs: tuple[Count, ...] = ()
     """Eggs gathered: day, number, place (the house)."""
     fed_kg: tuple[Count, ...] = ()

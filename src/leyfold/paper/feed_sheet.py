@@ -79,7 +79,7 @@ def stores_said(
             yield " ".join(parts)
         for dry in each.dry:
             yield say(
-                "feed.dry",
+                "feed.dry_book" if dry.past else "feed.dry",
                 feed=store.feed,
                 first=day(dry.first, language),
                 last=day(dry.last, language),
