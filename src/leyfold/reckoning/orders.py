@@ -24,10 +24,10 @@ from leyfold.nouns.orders import Order
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.season import Season
 from leyfold.reckoning.classes import bounds, shares
+from leyfold.season.chances.streams import stream
 from leyfold.season.course import course
 from leyfold.season.dates import Window
 from leyfold.season.drafts import Take, takes
-from leyfold.season.streams import stream
 from leyfold.words import say
 from leyfold.words.forms import day as spoken_day
 
