@@ -79,8 +79,8 @@ def reckon_farm(
     opened = open_farm(where, at)
     farm, season = opened.farm, _season(opened)
     draws = draw(farm, season.plan, n=n, seed=seed) if n else None
-    both = [reckon(farm, season, draws, own_hours=own) for own in (own_hours, not own_hours)]
-    reckoning = both[0]
+    reckoning = reckon(farm, season, draws, own_hours=own_hours)
+    other = reckon(farm, season, own_hours=not own_hours)
     kept = {b.id: k for b in season.plan.batches if (k := keeping(farm, season, b)) is not None}
     found = supplies(farm, season, draws)
     orders = filled(farm, season, found)
@@ -92,9 +92,9 @@ def reckon_farm(
         farm,
         season,
         reckoning,
-        both[1],
+        other,
         units(reckoning),
-        units(both[1]),
+        units(other),
         cash_by_week(farm, reckoning),
         matters(farm, season, reckoning),
         tuple(kept.values()),

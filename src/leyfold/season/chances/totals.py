@@ -73,7 +73,7 @@ def table(farm: Farm, run: Course, stand: Stand) -> Table:
     of_lot = of_lot.reshape(-1)
 
     def knots(name: str) -> Singles:
-        values = getattr(each, name).reshape(k, m, -1)
+        values = getattr(each, name).reshape(k, m, run.window.days)
         return np.asarray(values[:, of_lot], dtype=np.float32)
 
     def slope(name: str) -> Singles:
