@@ -203,6 +203,33 @@ def test_a_year_tried_is_the_same_year_again_and_forecast_errors_have_their_spre
     assert float(night.std()) == pytest.approx(figure("tonight.forecast_sd").value, rel=0.25)
 
 
+def test_typical_hours_lean_on_the_day_that_was_measured() -> None:
+    """Measured 6 K over the season for a day, 0.65 of it left a day later (AR(1)): 3.9, then 2.5 K."""
+    at = datetime(2027, 5, 12, 12, tzinfo=UTC)
+    bare = read_weather(FARM, Files((), normals(FARM)), date(2027, 5, 9), date(2027, 5, 20), at)
+    assert bare.departure_K is None
+    i = bare.index(at)
+    warm = bare.values["temperature_C"][i - 23 : i + 1] + 6.0
+    seen = of_hours(bare.first_hour + i - 23, {"temperature_C": warm}, "measured", 24)
+    files = Files((seen,), normals(FARM), persistence=0.65)
+    leaning = read_weather(FARM, files, date(2027, 5, 9), date(2027, 5, 20), at)
+    assert leaning.departure_K == pytest.approx(6.0)
+    off = leaning.values["temperature_C"] - bare.values["temperature_C"]
+    assert off[i + 24] == pytest.approx(6.0 * 0.65)
+    assert off[i + 48] == pytest.approx(6.0 * 0.65**2)
+    assert (off[: i - 23] == 0).all()
+    runs = [tried(FARM, w, files.normals, w.first_hour + i, 120, at, n=400, seed=1) for w in (bare, leaning)]
+    drawn = [run.values["temperature_C"] for run in runs]
+    noon = 24  # the same hour of the next day
+    assert drawn[1][:, noon].mean() - drawn[0][:, noon].mean() == pytest.approx(3.9, abs=0.6)
+    assert drawn[1][:, noon].std() < 0.9 * drawn[0][:, noon].std()
+    few = of_hours(bare.first_hour + i - 9, {"temperature_C": warm[:10]}, "measured", 10)
+    assert (
+        read_weather(FARM, Files((few,), normals(FARM)), date(2027, 5, 9), date(2027, 5, 20), at).departure_K
+        is None
+    )
+
+
 # --- the thermometer at the birds' height ---------------------------------------------------------------
 
 

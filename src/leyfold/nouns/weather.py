@@ -45,13 +45,16 @@ def hour_of(at: datetime) -> int:
 @dataclass(frozen=True, slots=True, eq=False)
 class Weather:
     """`first_hour`: hours since 1970 in UTC of hour 0. `values` and `origins` [hour] by variable, all of one
-    length. `notes` are sentences on what was found wanting; `issued` when the forecast in it was fetched."""
+    length. `notes` are sentences on what was found wanting; `issued` when the forecast in it was fetched.
+    `departure_K`: how far the last day's measured temperatures lay off the typical; None where too few were
+    measured."""
 
     first_hour: int
     values: Mapping[Variable, Floats]
     origins: Mapping[Variable, Origins]
     notes: tuple[str, ...] = ()
     issued: datetime | None = None
+    departure_K: float | None = None
 
     def __post_init__(self) -> None:
         lengths = {len(a) for a in self.values.values()} | {len(a) for a in self.origins.values()}

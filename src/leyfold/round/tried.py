@@ -60,9 +60,12 @@ def tried(
         np.clip(by_date(start, days, "hours", name, seed=seed, n=n).T.astype(np.float64), 1e-6, 1 - 1e-6)
         for name in ("cloud", "wind", "rain", "rain_at")
     ]
+    shift = farm.holding.longitude_deg / 15.0
+    if weather.departure_K is not None:
+        today = int((at.timestamp() / 3600 + shift) // 24) - first_day
+        off = _from_today(off, weather.departure_K, today, risk(farm, "temperature_persistence"))
     drawn = typical(farm, what, first_hour, hours, Luck(off, *numbers))
 
-    shift = farm.holding.longitude_deg / 15.0
     night = ((first_hour + np.arange(hours) + shift - 12.0) // 24).astype(np.int64) - first_day + 1
     error, depth = (_spread(n, night, first_day, name, seed) for name in ("forecast", "depth"))
     ahead_d = np.maximum(first_hour + np.arange(hours) - at.timestamp() / 3600.0, 0.0) / 24.0
@@ -82,6 +85,16 @@ def tried(
     # A gust that is only typical is not below the wind that is known.
     values["gust_m_per_s"] = np.maximum(values["gust_m_per_s"], values["wind_m_per_s"])
     return Tried(first_hour, values, depth)
+
+
+def _from_today(off: Floats, departure_K: float, today: int, lean: float) -> Floats:
+    """The same years [draw, day], led from `today` on through what was measured: of a first-order
+    autoregression, x_k + lean^k (departure - x_0)."""
+    k = np.arange(off.shape[1]) - today
+    if not 0 <= today < off.shape[1]:
+        return off
+    fades = np.where(k >= 0, lean ** np.maximum(k, 0).astype(np.float64), 0.0)
+    return off + fades * (departure_K - off[:, today : today + 1])
 
 
 def _spread(n: int, night: NDArray[np.int64], first_day: int, name: str, seed: int) -> Floats:

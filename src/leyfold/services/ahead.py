@@ -12,6 +12,7 @@ from leyfold.nouns.clock import civil
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.weather import Weather
 from leyfold.round.ahead import NIGHTS, look_ahead
+from leyfold.season.chances.risks import risk
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.services.opened import open_farm
@@ -44,7 +45,13 @@ def ahead_of(where: Path, at: datetime, *, now: datetime | None = None, seed: in
         from leyfold.weather.fetch import forecast as ask
 
         forecast, notes = ask(farm, opened.texts.folder / HIDDEN, now or at, online=now is not None)
-    files = read_files(farm, [(name, text.text) for name, text in texts], forecast, notes)
+    files = read_files(
+        farm,
+        [(name, text.text) for name, text in texts],
+        forecast,
+        notes,
+        risk(farm, "temperature_persistence"),
+    )
     day = civil(at, farm.holding.zone)
     first = min(date(day.year, 1, 1), day - timedelta(days=2))
     weather = read_weather(farm, files, first, day + timedelta(days=NIGHTS + 3), at)
