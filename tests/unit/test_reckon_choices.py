@@ -128,6 +128,16 @@ def test_old_hens_stay_as_long_as_their_eggs_pay() -> None:
     assert best[2] > best[0]
 
 
+def test_pullets_still_to_be_housed_are_no_old_hens() -> None:
+    young = Batch(
+        "young", "tawny", "present", date(2027, 1, 4), date(2027, 3, 1), heads={"pullet": 60.0}, house="coop"
+    )
+    its = priced()
+    made = season(its, Plan((young,), first=date(2027, 3, 1), last=date(2028, 2, 27)))
+    assert made.eggs.any()
+    assert hens(its, made, made.plan.batches[0]) is None
+
+
 def test_early_hatches_lay_this_year_and_late_ones_do_not() -> None:
     its = priced(houses=farm().houses)
     plan = Plan(

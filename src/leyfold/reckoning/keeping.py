@@ -116,7 +116,8 @@ def hens(farm: Farm, season: Season, batch: Batch) -> Hens | None:
     """Of a flock in the house when the season begins; None where there is none, or eggs have no price."""
     rates = Rates(farm)
     table = _laying(farm, rates, season, batch)
-    if batch.origin != "present" or not table:
+    housed = batch.house_on or batch.arrives_on
+    if batch.origin != "present" or housed > max(season.first, batch.arrives_on) or not table:
         return None
     earned = np.concatenate(([0.0], np.cumsum([day.earns for day in table])))
     best = int(earned.argmax())
