@@ -14,7 +14,7 @@ from leyfold.words import say
 __all__ = ["main"]
 
 COMMANDS = (
-    *("season", "ahead", "check", "start", "eggs", "reckon", "why", "learn", "feed"),
+    *("season", "ahead", "check", "start", "eggs", "reckon", "why", "learn", "feed", "paper"),
     *("ground", "fields", "figures", "serve"),
 )
 

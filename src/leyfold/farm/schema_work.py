@@ -37,6 +37,7 @@ class KillingTable(Strict):
 
     feed_off_least_h: Annotated[float, Cited("killing", "feed_off_least_h")] | None = None
     feed_off_most_h: Annotated[float, Cited("killing", "feed_off_most_h")] | None = None
+    feed_off_by_h: Annotated[float, Cited("killing", "feed_off_by_h")] | None = None
     catching_h: Annotated[float, Cited("killing", "catching_h")] | None = None
     scald_l: Annotated[float, Cited("killing", "scald_l")] | None = None
     scald_C: Annotated[float, Cited("killing", "scald_C")] | None = None

@@ -11,14 +11,17 @@ from leyfold.nature.killing import heating_h, ice_kg, water_kwh
 from leyfold.nouns.farm import Farm
 from leyfold.season.work import Task
 
-__all__ = ["KillDay", "kill_day", "killing_days"]
+__all__ = ["KillDay", "kill_day", "killing", "killing_days"]
 
 
 @dataclass(frozen=True, slots=True)
 class KillDay:
-    """Hours are of the day, since its midnight; below zero is the evening before. `fits` is how many birds
-    the crew can do between the earliest start and `stop_h`; where `heads` are more, `first_h` is that earliest
-    start and not all are done."""
+    """`first_h` lets the feed be taken away before bedtime; `stop_h` is when the last bird must be in the
+    ice, `done_h` when it is if all goes well.
+
+    Hours are of the day, since its midnight; below zero is the evening before. `fits` is how many birds
+    the crew can do between the earliest start and `stop_h`; where `heads` are more, `first_h` is
+    that earliest start and not all are done."""
 
     on: date
     heads: float
@@ -36,6 +39,7 @@ class KillDay:
     heater_on_h: float
     catch_h: float
     first_h: float
+    done_h: float
     stop_h: float
     cold_h: float
 
@@ -60,17 +64,20 @@ def kill_day(farm: Farm, batches: Sequence[tuple[str, float, float]], on: date) 
     crew = max(sum(p.role in ("farmer", "helper") for p in farm.people.values()), 1)
     each = (farm.work.get("kill_h") or figure("work.kill_h")).value
     hours = heads * each / crew
-    stop = _of(farm, "cold_by_h") - _of(farm, "chill_h")
-    earliest = min(_of(farm, "first_bird_h"), stop)
-    first = max(stop - hours, earliest)
-    kwh = float(water_kwh(_of(farm, "scald_l"), from_C=_of(farm, "tap_C"), to_C=_of(farm, "scald_C")))
-    heat = float(heating_h(kwh, watts=_of(farm, "heater_w"), kept_share=_of(farm, "heat_kept")))
+    stop = killing(farm, "cold_by_h") - killing(farm, "chill_h")
+    earliest = min(killing(farm, "first_bird_h"), stop)
+    bedtime = killing(farm, "feed_off_by_h") - 24.0 + killing(farm, "feed_off_most_h")
+    first = max(min(stop - hours, bedtime), earliest)
+    kwh = float(
+        water_kwh(killing(farm, "scald_l"), from_C=killing(farm, "tap_C"), to_C=killing(farm, "scald_C"))
+    )
+    heat = float(heating_h(kwh, watts=killing(farm, "heater_w"), kept_share=killing(farm, "heat_kept")))
     least = float(
         ice_kg(
             carcass,
-            from_C=_of(farm, "carcass_C"),
-            to_C=_of(farm, "chill_C"),
-            kj_per_kg_K=_of(farm, "carcass_heat"),
+            from_C=killing(farm, "carcass_C"),
+            to_C=killing(farm, "chill_C"),
+            kj_per_kg_K=killing(farm, "carcass_heat"),
         )
     )
     return KillDay(
@@ -84,16 +91,18 @@ def kill_day(farm: Farm, batches: Sequence[tuple[str, float, float]], on: date) 
         scald_kwh=kwh,
         scald_h=heat,
         ice_least_kg=least,
-        ice_bring_kg=max(carcass * _of(farm, "ice_bring"), least),
-        feed_off_from_h=first - _of(farm, "feed_off_most_h"),
-        feed_off_until_h=first - _of(farm, "feed_off_least_h"),
+        ice_bring_kg=max(carcass * killing(farm, "ice_bring"), least),
+        feed_off_from_h=first - killing(farm, "feed_off_most_h"),
+        feed_off_until_h=first - killing(farm, "feed_off_least_h"),
         heater_on_h=first - heat,
-        catch_h=first - _of(farm, "catching_h"),
+        catch_h=first - killing(farm, "catching_h"),
         first_h=first,
+        done_h=first + hours,
         stop_h=stop,
-        cold_h=_of(farm, "cold_by_h"),
+        cold_h=killing(farm, "cold_by_h"),
     )
 
 
-def _of(farm: Farm, name: str) -> float:
+def killing(farm: Farm, name: str) -> float:
+    """A figure of the killing day by the name of the cited table, the farm's own where it gives one."""
     return (farm.killing.get(name) or figure(f"killing.{name}")).value

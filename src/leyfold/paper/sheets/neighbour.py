@@ -1,0 +1,120 @@
+"""One page from which a neighbour can run the farm tomorrow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import timedelta
+
+from leyfold.nature import cautions as harm
+from leyfold.paper.sheets.blocks import (
+    Block,
+    Cell,
+    Column,
+    Sheet,
+    beside,
+    big,
+    cautions,
+    cell,
+    fitted,
+    heading,
+    items,
+    says,
+    table,
+    ticks,
+    title,
+)
+from leyfold.paper.sheets.ready import Party, Ready, foot
+from leyfold.paper.sheets.week import fed, moves_of
+from leyfold.season.alarms import dead_in_a_day
+from leyfold.words import say
+
+__all__ = ["neighbour"]
+
+STEPS = ("look", "move", "feed", "water", "dead")
+STEPS_HENS = ("let_out", "eggs", "fence")
+EVENING = ("doors", "count", "weather")
+RING = ("dead", "signs", "water", "fox", "blown", "unsure")
+
+
+def neighbour(ready: Ready) -> Sheet:
+    """Work of the sheet's day, in walking order: the youngest first."""
+    shown = ready.shown
+    parties = ready.parties(ready.on)
+    name = say("paper.neighbour", day=shown.weekday(ready.on))
+    return Sheet(
+        title=name,
+        foot=foot(ready, say("paper.neighbour_kind")),
+        blocks=(
+            title(name, say("paper.neighbour_sub", farm=ready.farm.holding.name)),
+            big(
+                (shown.heads(sum(p.heads for p in parties)), say("paper.big_birds")),
+                (shown.n(len(parties)), say("paper.big_places")),
+                (shown.water(sum(p.water_l for p in parties)), say("paper.big_water_day")),
+                (shown.mass(sum(kg for p in parties for _, kg in p.feeds)), say("paper.big_feed_day")),
+            ),
+            fitted(*_round(ready, parties), least_pt=6.0),
+        ),
+    )
+
+
+def _round(ready: Ready, parties: list[Party]) -> Iterator[Block]:
+    if not parties:
+        yield says(say("paper.nobody"))
+    else:
+        yield heading(say("paper.walk"))
+        yield table(
+            [
+                Column("", "l"),
+                Column(say("paper.head_place"), "l", "1fr"),
+                Column(say("paper.head_birds")),
+                Column(say("paper.head_move"), "c"),
+                Column(say("paper.head_feed"), "l"),
+                Column(say("paper.head_water"), "l"),
+                Column(say("paper.head_ring_from")),
+            ],
+            [_row(ready, i, p) for i, p in enumerate(parties, 1)],
+        )
+    due = ready.due(ready.on, ready.on + timedelta(days=1))
+    if due:
+        yield heading(say("paper.due_today"))
+        yield ticks(ready.told(task, dated=False) for task in due)
+    hens = STEPS_HENS if any(p.kind == "house" for p in parties) else ()
+    yield beside(
+        (
+            heading(say("paper.each_place")),
+            ticks(say(f"paper.step_{step}") for step in (*STEPS, *hens)),
+            heading(say("paper.evening")),
+            ticks(say(f"paper.step_{step}") for step in EVENING),
+        ),
+        (
+            heading(say("paper.ring")),
+            items(say(f"paper.ring_{why}") for why in RING),
+            table(
+                [Column("", "l"), Column("", "l", "1fr")],
+                [[say(f"paper.phone_{who}"), ""] for who in ("farm", "vet", "power")],
+            ),
+            cautions(
+                say("paper.cautions"),
+                (say(harm.STOP_ORDER), say("paper.caution_move"), say("paper.caution_fence")),
+            ),
+        ),
+    )
+
+
+def _row(ready: Ready, number: int, p: Party) -> list[Cell]:
+    shown, moves = ready.shown, moves_of(ready, p)
+    batch = next(
+        b
+        for b in ready.season.plan.batches
+        if b.id in {lot.batch for lot in ready.season.lots if lot.place == p.place}
+    )
+    alarm = dead_in_a_day(ready.farm, batch, p.heads, p.youngest_d)
+    return [
+        shown.n(number),
+        cell(bold=p.place, sub=p.who),
+        cell(large=shown.heads(p.heads)),
+        cell(tick=moves) if moves else "",
+        fed(ready, p),
+        cell(shown.water(p.water_l), tick=1),
+        "" if alarm is None else say("paper.dead_from", number=alarm),
+    ]

@@ -1,0 +1,131 @@
+"""Sheets for the barn wall, the calendar and the workbook of a farm's season."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from importlib import import_module
+from pathlib import Path
+from typing import TYPE_CHECKING, cast
+
+from leyfold.nouns.clock import civil
+from leyfold.nouns.errors import BadInput, Fault
+from leyfold.nouns.plan import Batch
+from leyfold.nouns.season import Season
+from leyfold.season.complete import complete
+from leyfold.season.expect import expect
+from leyfold.season.kill_day import killing_days
+from leyfold.season.weeks import weeks
+from leyfold.season.work import work
+from leyfold.services.opened import open_farm
+from leyfold.words import say
+
+if TYPE_CHECKING:
+    from leyfold.paper.sheets.blocks import Sheet
+    from leyfold.paper.sheets.ready import Ready
+
+__all__ = ["KINDS", "Printed", "paper_of"]
+
+KINDS: Mapping[str, str] = {
+    **dict.fromkeys(("wall", "week", "shelter", "brooder", "kill", "vet", "neighbour"), ".pdf"),
+    "calendar": ".ics",
+    "workbook": ".xlsx",
+}
+"""What can be made, and the ending of its file."""
+SIZES = ("a4", "letter")
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    content: bytes
+    name: str
+    """What the file is called where nobody says otherwise."""
+    inputs_sha256: str
+
+
+def paper_of(
+    where: Path,
+    kind: str,
+    at: datetime,
+    *,
+    on: date | None = None,
+    batch: str | None = None,
+    size: str = "a4",
+) -> Printed:
+    """One of `KINDS` for the farm in `where`, as of the instant `at`.
+
+    `on` is a day of the season (else today, or the nearest of its days); `batch` one of its batches. The same
+    files, day and options give the same bytes. BadInput for anything else, and for the farm's own faults.
+    """
+    _among("kind", kind, KINDS)
+    _among("--size", size, SIZES)
+    opened = open_farm(where, at)
+    farm = opened.farm
+    season = expect(farm, complete(farm, opened.ahead))
+    day = _day(season, on, civil(at, farm.holding.zone))
+    chosen = None if batch is None else _batch(season, batch)
+    tasks = work(farm, season)
+    name = f"{kind}{KINDS[kind]}"
+    if kind == "calendar":
+        from leyfold.paper.calendar import calendar
+
+        return Printed(calendar(farm, season, tasks), name, opened.sha256)
+    if kind == "workbook":
+        from leyfold.paper.workbook import workbook
+
+        return Printed(workbook(farm, season, weeks(season), tasks), name, opened.sha256)
+    from leyfold.paper.sheets.printed import Size, pdf
+    from leyfold.paper.sheets.ready import Ready
+
+    if kind == "vet" and chosen is None:
+        raise _fault("--batch", "no_batch", batches=_names(season))
+    if kind == "kill" and not any(d >= day for d in killing_days(tasks, batch)):
+        raise _fault("--on", "no_killing", on=day.isoformat())
+    ready = Ready(farm, season, weeks(season), tasks, opened.state, day, chosen)
+    make: Callable[[Ready], Sheet] = getattr(import_module(f"leyfold.paper.sheets.{kind}"), kind)
+    return Printed(pdf(make(ready), cast(Size, size)), name, opened.sha256)
+
+
+def _day(season: Season, on: date | None, today: date) -> date:
+    last = season.day(season.days - 1)
+    if on is None:
+        return min(max(today, season.first), last)
+    if not season.first <= on <= last:
+        raise _fault(
+            "--on", "outside", on=on.isoformat(), first=season.first.isoformat(), last=last.isoformat()
+        )
+    return on
+
+
+def _batch(season: Season, name: str) -> Batch:
+    by_name = {b.id: b for b in season.plan.batches}
+    _among("--batch", name, by_name)
+    return by_name[name]
+
+
+def _names(season: Season) -> str:
+    return ", ".join(b.id for b in season.plan.batches)
+
+
+def _among(option: str, given: str, there: Iterable[str]) -> None:
+    """BadInput, with the nearest of them first, where `given` is none of those `there`."""
+    import difflib
+
+    names = list(there)
+    if given in names:
+        return
+    near = difflib.get_close_matches(given, names, n=1, cutoff=0.4)
+    wrong = say("paper.unknown", given=given)
+    mend = (
+        say("paper.unknown_near", near=near[0], names=", ".join(names))
+        if near
+        else say("paper.unknown_mend", names=", ".join(names))
+    )
+    raise BadInput(Fault("leyfold paper", option, wrong, mend))
+
+
+def _fault(option: str, key: str, **words: str) -> BadInput:
+    return BadInput(
+        Fault("leyfold paper", option, say(f"paper.{key}", **words), say(f"paper.{key}_mend", **words))
+    )
