@@ -39,7 +39,7 @@ class SetTable(_Birds):
     on: Day
     eggs: Count
     stored: Annotated[float, Quantity("d", least=0, most=60, whole=True)] | None = None
-    """Days the eggs waited before setting, on average."""
+    """Days the oldest egg waited before setting."""
     incubator: str | None = None
 
 
