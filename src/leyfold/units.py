@@ -91,7 +91,9 @@ COLUMNS: Mapping[str, tuple[float, float]] = {
     "in": (25.4, 0.0),
     "w": (1.0, 0.0),
 }
-"""Units of whole columns of weather: inside = factor x given + offset. Inside are °C, shares, m/s, mm, W/m2."""
+"""Units of whole columns of weather: inside = factor x given + offset.
+
+Inside are °C, shares, m/s, mm, W/m2."""
 
 _NUMBER = re.compile(r"([-+−–]?)\s*(\d+(?:[.,]\d+)?(?:[eE][-+]?\d+)?|[.,]\d+)\s*(.*)", re.DOTALL)
 _FACTOR = re.compile(r"(square |sq |cubic |cu )?\s*([^\d^*/]+?)\s*(?:\^?\s*(-?\d+(?:\.\d+)?))?")

@@ -93,8 +93,11 @@ def weight_kg(
     inflection_d: ArrayLike,
     shape: ArrayLike | None = None,
 ) -> Array:
-    """Weight [kg] by any of the three models in one set of parameters: `rate_per_d` of the logistic is
-    1/scale; `shape` serves the Richards curve alone and is needed there (TypeError). Ranges as in each model."""
+    """Weight [kg] by any of the three models in one set of parameters.
+
+    `rate_per_d` of the logistic is 1/scale; `shape` serves the Richards curve alone and is needed there
+    (TypeError). Ranges as in each model.
+    """
     of = {"mature_kg": mature_kg, "inflection_d": inflection_d}
     if model == "logistic":
         return logistic(age_d, scale_d=1.0 / number("rate_per_d", rate_per_d, above=0), **of)

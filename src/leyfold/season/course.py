@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,14 +156,16 @@ def _weights(rows: Sequence[Row], age: NDArray[np.int64]) -> tuple[Floats, Float
     for model in {r.traits.growth.model for r in rows}:
         pick = [i for i, r in enumerate(rows) if r.traits.growth.model == model]
         curves = [rows[i].traits.growth for i in pick]
-        of = {
-            "mature_kg": _column(c.mature_kg for c in curves),
-            "rate_per_d": _column(c.rate_per_d for c in curves),
-            "inflection_d": _column(c.inflection_d for c in curves),
-            "shape": _column(c.shape for c in curves if c.shape is not None) if model == "richards" else None,
-        }
-        now[pick] = growth.weight_kg(model, age[pick], **of)
-        after[pick] = growth.weight_kg(model, age[pick] + 1, **of)
+        shapes = [c.shape for c in curves if c.shape is not None]
+        by = partial(
+            growth.weight_kg,
+            model,
+            mature_kg=_column(c.mature_kg for c in curves),
+            rate_per_d=_column(c.rate_per_d for c in curves),
+            inflection_d=_column(c.inflection_d for c in curves),
+            shape=_column(shapes) if model == "richards" else None,
+        )
+        now[pick], after[pick] = by(age[pick]), by(age[pick] + 1)
     return now, after
 
 
