@@ -71,7 +71,7 @@ SCALARS = [
         "tonight",
         "climate",
         "killing",
-    )  # fmt: skip
+    )
     for key, entry in table(name).items()
     if "unit" in entry
 ]
