@@ -20,9 +20,9 @@ from leyfold.farm.tables import figure, table
 from leyfold.log.fold import fold
 from leyfold.nature.night import bird_height_C
 from leyfold.nouns.ahead import Ahead, Caution, Flock
-from leyfold.nouns.farm import Brooder, Farm, HeaderBucket, Holding, Lamp, Shelter
+from leyfold.nouns.farm import Bin, Brooder, Cattle, Farm, HeaderBucket, Holding, Lamp, Shelter, Tank
 from leyfold.nouns.plan import Batch, Plan, Stay
-from leyfold.nouns.record import Count, State, Stop
+from leyfold.nouns.record import BatchFacts, Count, Group, State, Stop
 from leyfold.nouns.weather import Source, Variable, Weather, hour_of
 from leyfold.paper.ahead_page import MOST_CAUTIONS, page
 from leyfold.paper.ahead_picture import group_picture
@@ -166,6 +166,13 @@ def test_the_floor_of_a_group_by_the_one_table() -> None:
     assert cold.grade == 3
     assert cold.chance == 1.0
     assert cold.hours_under.middle == len(seen(told=forecast(**CALM)).night.hours)
+
+
+def test_air_just_over_the_floor_is_watched_and_no_hour_counts() -> None:
+    quiet = replace(FARM, tonight={"forecast_sd": mine(0.0, "K")})
+    (cold,) = seen(quiet, told=forecast(**{**CALM, "temperature_C": 15.0, "cloud_share": 1.0})).cold
+    assert 0 < 15.0 - cold.floor_C < 3
+    assert (cold.grade, cold.grade_bad, cold.chance, cold.hours_under.high) == (1, 1, 0.0, 0.0)
 
 
 @settings(max_examples=8, deadline=None)
@@ -343,6 +350,93 @@ def test_waiting_to_turn_out_until_the_nights_are_fair() -> None:
         assert (advice.best is not None) == fair
         assert [d.nights for d in advice.days] == [5] * 7
         assert all(0 <= d.chance <= 1 for d in advice.days)
+
+
+def test_the_day_from_which_the_nights_are_fair_by_hand() -> None:
+    """Every night at 17 °C, overcast. 22 d old: 14 °C by age, 6 for bare ground, 0.65 for 1 m/s at the
+    station: too cold. The floor falls by a degree a day: 17.65 at 25 d, 16.65 at 26 d, four days on."""
+    young = replace(
+        plan(date(2027, 4, 20)).batches[0], turnout_on=date(2027, 5, 20), sort_on=date(2027, 7, 20)
+    )
+    still = {"temperature_sd": mine(0.0, "K")}
+    quiet = replace(FARM, tonight={"forecast_sd": mine(0.0, "K")}, risks=still)
+    told = forecast(**{**CALM, "temperature_C": 17.0, "cloud_share": 1.0})
+    made = Plan((young,), first=date(2027, 3, 29), last=date(2027, 10, 3))
+    (advice,) = seen(quiet, plan_=made, told=told).turnout
+    assert advice.best == date(2027, 5, 16)
+    assert [d.chance for d in advice.days] == [1.0] * 4 + [0.0] * 3
+    assert advice.planned == date(2027, 5, 20)
+
+
+def test_whole_heads_come_from_the_book_of_the_day() -> None:
+    groups = (Group("a", "pullet", "s1", 31), Group("a", "cockerel", "s1", 20))
+    (flock,) = seen(state=State(day=AT.date(), groups=groups), n=20).flocks
+    assert flock.heads == 51.0
+    assert (flock.sex, flock.age_d) == (None, 30)
+    (flock,) = seen(state=State(day=AT.date() - timedelta(days=3), groups=groups), n=20).flocks
+    assert flock.heads == pytest.approx(58, abs=1)
+
+
+def test_sums_of_the_season() -> None:
+    """Warmth for the grass at the months' means: 31 x 1.0 in March, then 6.0 a day: 200 in the last days of
+    April. Larvae at 11.5 °C want 62 / 1.5 = 41 days: too cool. Water: all places together."""
+    cattle = replace(FARM, cattle={"c": Cattle("c", 5)}, tanks={"t": Tank("t", 10.0)})
+    answer = seen(cattle, n=20)
+    assert answer.grass_on is not None
+    assert abs((answer.grass_on - date(2027, 4, 28)).days) <= 2
+    assert answer.grass_K_d == pytest.approx(31 + 30 * 6.0 + 11 * 11.5, abs=8)
+    assert answer.cattle_d is None
+    warm = seen(cattle, told=forecast(**{**CALM, "temperature_C": 25.0}), n=20)
+    assert warm.cattle_d == pytest.approx((62 / 15, 108 / 15), rel=0.02)
+    assert answer.tank_l == pytest.approx(sum(w.litres for w in answer.water if w.kind != "brooder"))
+    assert answer.tank_trips == int(np.ceil(answer.tank_l / 10))
+    assert sum(answer.water[0].by_hour) == pytest.approx(answer.water[0].litres)
+    assert answer.frost_w is None
+    frost = seen(told=forecast(**{**CALM, "temperature_C": -8.0, "dew_point_C": -9.0}), n=200)
+    assert frost.frost_w == pytest.approx(4.5 * (2.0 - frost.night.station_C.low))
+
+
+def test_dated_work_within_the_week() -> None:
+    eggs = Batch("e", "tawny", "set", date(2027, 5, 26), date(2027, 5, 26), set_on=date(2027, 5, 5), eggs=90,
+                 incubator="small")  # fmt: skip
+    made = Plan((eggs,), first=date(2027, 3, 29), last=date(2027, 10, 3))
+    answer = seen(plan_=made, n=20)
+    assert [(d.day, d.what) for d in answer.due] == [(date(2027, 5, 12), "candle")]
+    ((place, hours, number, _),) = answer.mains.order
+    assert (place, number) == ("small", 90.0)
+    assert hours is not None
+    later = seen(plan_=made, at=AT + timedelta(days=10), n=20)
+    assert [(d.day, d.what) for d in later.due] == [
+        (date(2027, 5, 23), "candle"), (date(2027, 5, 26), "take_off"),
+    ]  # fmt: skip
+
+
+def test_feed_left_is_what_the_bin_had_less_what_was_eaten() -> None:
+    binned = replace(FARM, bins={"t": Bin("t", "starter", 500.0)})
+    state = State(day=AT.date(), bins_kg={"t": (date(2027, 5, 10), 40.0)})
+    answer = seen(binned, state=state, n=20)
+    (left,) = [f for f in answer.feed if f.feed == "starter"]
+    season = expect(binned, complete(binned, plan()))
+    daily = season.feed_kg.sum(axis=0)[season.index(date(2027, 5, 10)) :]
+    assert left.has_kg == pytest.approx(40.0 - daily[:2].sum())
+    lasts = int(np.flatnonzero(np.cumsum(daily) > 40.0)[0])
+    assert left.empty_on == date(2027, 5, 10) + timedelta(days=lasts)
+    old = State(day=AT.date(), bins_kg={"t": (date(2027, 5, 1), 10.0)})
+    (left,) = [f for f in seen(binned, state=old, n=20).feed if f.feed == "starter"]
+    assert (left.has_kg, left.empty_on) == (None, None)
+
+
+def test_more_dead_than_luck_brings() -> None:
+    """58 growers, 0.1 % a day, a week: 0.4 due; P(3 or more) = 0.8 % (Poisson), P(1) = 34 %."""
+    day = AT.date()
+    for dead, warned in ((1, False), (3, True)):
+        facts = BatchFacts("a", "tawny", "bought", hatched_on=HATCHED, arrived_on=HATCHED, chicks=60,
+                           dead=(Count(day - timedelta(days=2), dead),))  # fmt: skip
+        state = State(day=day, groups=(Group("a", None, "s1", 58),), batches={"a": facts})
+        kinds = [
+            c.kind for c in seen(state=state, told=forecast(**{**CALM, "temperature_C": 20.0}), n=20).cautions
+        ]
+        assert ("sick" in kinds) == warned
 
 
 def test_a_farms_own_word_on_the_night_counts() -> None:
