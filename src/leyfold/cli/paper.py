@@ -17,6 +17,7 @@ def paper(
     out: Path | None = None,
     on: date | None = None,
     batch: str | None = None,
+    ration: str | None = None,
     size: str = "a4",
 ) -> int:
     """Write a sheet to print, or the calendar or workbook of the season.
@@ -24,7 +25,7 @@ def paper(
     Parameters
     ----------
     kind
-        wall, week, shelter, brooder, kill, vet, neighbour (PDF), calendar (iCalendar) or workbook (XLSX).
+        wall, week, shelter, brooder, kill, vet, neighbour, mix (PDF), calendar (iCalendar) or workbook (XLSX).
     farm
         The farm's folder, or its farm.toml.
     out
@@ -32,14 +33,16 @@ def paper(
     on
         The day the sheet is for; else today.
     batch
-        The batch the sheet is for, where it is of one.
+        The batch of birds the sheet is for, where it is of one.
+    ration
+        The ration of a mixing sheet; else the first of the farm.
     size
         a4 or letter.
     """
     from leyfold.paper.picture_file import write_whole
     from leyfold.services.paper import paper_of
 
-    made = paper_of(farm, kind, datetime.now(UTC), on=on, batch=batch, size=size)
+    made = paper_of(farm, kind, datetime.now(UTC), on=on, batch=batch, ration=ration, size=size)
     path = out or Path(made.name)
     write_whole(made.content, path, "--out")
     print(say("paper.written", file=path))

@@ -97,7 +97,7 @@ def kill_day(farm: Farm, batches: Sequence[tuple[str, float, float]], on: date) 
         heater_on_h=first - heat,
         catch_h=first - killing(farm, "catching_h"),
         first_h=first,
-        done_h=first + hours,
+        done_h=min(first + hours, stop),
         stop_h=stop,
         cold_h=killing(farm, "cold_by_h"),
     )

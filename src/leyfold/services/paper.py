@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 __all__ = ["KINDS", "Printed", "paper_of"]
 
 KINDS: Mapping[str, str] = {
-    **dict.fromkeys(("wall", "week", "shelter", "brooder", "kill", "vet", "neighbour"), ".pdf"),
+    **dict.fromkeys(("wall", "week", "shelter", "brooder", "kill", "vet", "neighbour", "mix"), ".pdf"),
     "calendar": ".ics",
     "workbook": ".xlsx",
 }
@@ -51,12 +51,14 @@ def paper_of(
     *,
     on: date | None = None,
     batch: str | None = None,
+    ration: str | None = None,
     size: str = "a4",
 ) -> Printed:
     """One of `KINDS` for the farm in `where`, as of the instant `at`.
 
-    `on` is a day of the season (else today, or the nearest of its days); `batch` one of its batches. The same
-    files, day and options give the same bytes. BadInput for anything else, and for the farm's own faults.
+    `on` is a day of the season (else today, or the nearest of its days); `batch` one of its batches; `ration`
+    the one to mix (else the farm's first). The same files, day and options give the same bytes. BadInput for
+    anything else, and for the farm's own faults.
     """
     _among("kind", kind, KINDS)
     _among("--size", size, SIZES)
@@ -83,8 +85,27 @@ def paper_of(
     if kind == "kill" and not any(d >= day for d in killing_days(tasks, batch)):
         raise _fault("--on", "no_killing", on=day.isoformat())
     ready = Ready(farm, season, weeks(season), tasks, opened.state, day, chosen)
+    if kind == "mix":
+        return Printed(pdf(_mixed(ready, ration), cast(Size, size)), name, opened.sha256)
     make: Callable[[Ready], Sheet] = getattr(import_module(f"leyfold.paper.sheets.{kind}"), kind)
     return Printed(pdf(make(ready), cast(Size, size)), name, opened.sha256)
+
+
+def _mixed(ready: Ready, ration: str | None) -> Sheet:
+    """The mixing sheet of a ration. BadInput for one there is not, and where no mix fits."""
+    from leyfold.paper.ration_sheet import clash_said
+    from leyfold.paper.sheets.mix import mix
+    from leyfold.services.feed import mixed
+
+    farm = ready.farm
+    if ration is None and not farm.rations:
+        raise _fault("--ration", "no_ration")
+    answer = mixed(farm, ration or next(iter(farm.rations)))
+    if answer.batch is None:
+        assert answer.clash is not None
+        wrong = clash_said(answer.clash, tuple(farm.ingredients.values()), farm.holding.language)
+        raise BadInput(Fault("leyfold paper", "--ration", wrong, say("paper.no_mix_mend")))
+    return mix(ready, answer.ration.id, answer.batch, answer.needs)
 
 
 def _day(season: Season, on: date | None, today: date) -> date:

@@ -52,7 +52,7 @@ def neighbour(ready: Ready) -> Sheet:
                 (shown.water(sum(p.water_l for p in parties)), say("paper.big_water_day")),
                 (shown.mass(sum(kg for p in parties for _, kg in p.feeds)), say("paper.big_feed_day")),
             ),
-            fitted(*_round(ready, parties), least_pt=6.0),
+            fitted(*_round(ready, parties), least_pt=7.5),
         ),
     )
 

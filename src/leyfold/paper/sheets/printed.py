@@ -18,7 +18,8 @@ _PAPER = {"a4": "a4", "letter": "us-letter"}
 
 _FORM = frozenset({"block", "sides", "widths", "file"})
 """Keys whose values are for the layout and no words."""
-_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\ufdd0-\ufdef\ufffe\uffff]")
+_CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069\ufdd0-\ufdef\ufffe\uffff]")
+"""Marks of direction too: one left open in a name would turn the rest of the sentence round."""
 _LONG = re.compile(r"\w{15,}")
 STEP = 7
 

@@ -69,7 +69,7 @@ def _day(ready: Ready, day: date) -> Block:
     parties = ready.parties(day)
     due = [ready.told(task, dated=False) for task in ready.due(day, day + timedelta(days=1))]
     shown = [
-        Column(say("paper.head_place"), "l"),
+        Column(say("paper.head_place"), "l", "1fr"),
         Column(say("paper.head_birds")),
         Column(say("paper.head_move"), "c"),
         Column(say("paper.head_dead"), "c", 15),

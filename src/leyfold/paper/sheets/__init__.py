@@ -1,0 +1,1 @@
+"""Sheets to print: each a module that composes blocks; one template lays them out."""
