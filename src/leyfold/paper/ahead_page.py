@@ -148,7 +148,7 @@ def _water_cells(s: Spoken, w: Water) -> tuple[str, ...]:
     first = (
         w.place,
         s.litres(w.litres),
-        say("ahead.peak", litres=f"{w.by_hour[peak]:.1f}", hour=f"{peak:02d}"),
+        say("ahead.peak", litres=s.litres(w.by_hour[peak], 1), hour=f"{peak:02d}"),
     )
     b = w.bucket
     if b is None:

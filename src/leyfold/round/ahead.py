@@ -90,7 +90,7 @@ def look_ahead(
         grass_K_d=grass, grass_on=grass_on, frost_w=_frost(farm, night.station_C.low),
         stops=stop_orders(state, day),
         cautions=cautions(
-            farm, state, day, night=night, cold=cold, gusts=windy, heat=hot, water=drinks,
+            farm, state, season, day, night=night, cold=cold, gusts=windy, heat=hot, water=drinks,
             brooders=under_heat, feed=left, flocks=here,
         ),
         notes=weather.notes, depth_source=depth.source,

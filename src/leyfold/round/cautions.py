@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 
-from leyfold.nature.alarms import first_week_chance, sick_batch_chance
 from leyfold.nature.cold import GRADES
 from leyfold.nouns.ahead import (
     BrooderHeat,
@@ -21,8 +20,9 @@ from leyfold.nouns.ahead import (
 )
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.record import State
-from leyfold.round.figures import tonight
+from leyfold.nouns.season import Season
 from leyfold.round.spoken import Spoken
+from leyfold.season.alarms import dead_over
 from leyfold.words import say
 from leyfold.words.forms import day_and_month
 
@@ -66,7 +66,7 @@ def reason_words(reasons: Sequence[tuple[str, float]], s: Spoken) -> str:
 
 
 def cautions(
-    farm: Farm, state: State, day: date,
+    farm: Farm, state: State, season: Season, day: date,
     *, night: Night, cold: Sequence[Cold], gusts: Sequence[Gust], heat: Sequence[Heat],
     water: Sequence[Water], brooders: Sequence[BrooderHeat], feed: Sequence[FeedLeft],
     flocks: Sequence[Flock],
@@ -75,35 +75,28 @@ def cautions(
     ten counts where somebody has forecast the night; a typical one is judged as likely as not."""
     s = Spoken(farm)
     return ranked([
-        *_sick(farm, state, day), *_lamps(brooders, s), *_cold(cold, s, forecast=night.origin != "typical"),
-        *_pile(cold), *_wind(gusts, s), *_water(water, s), *_heat(heat, s), *_feed(feed, flocks, s, day),
+        *_sick(farm, state, season, day), *_lamps(brooders, s),
+        *_cold(cold, s, forecast=night.origin != "typical"), *_pile(cold), *_wind(gusts, s), *_water(water, s), *_heat(heat, s), *_feed(feed, flocks, s, day),
     ])  # fmt: skip
 
 
-def _sick(farm: Farm, state: State, day: date) -> Iterator[Caution]:
-    """Deaths of the last week that ordinary luck would hardly bring."""
-    limit = tonight(farm, "alarm_chance")
-    for batch in state.batches.values():
-        if batch.hatched_on is None or batch.arrived_on is None:
+def _sick(farm: Farm, state: State, season: Season, day: date) -> Iterator[Caution]:
+    """Deaths of the last week that ordinary luck brings with less than the alarm's chance."""
+    planned = {batch.id: batch for batch in season.plan.batches}
+    for facts in state.batches.values():
+        batch = planned.get(facts.batch)
+        if batch is None or facts.hatched_on is None or facts.arrived_on is None:
             continue
-        heads = sum(g.heads for g in state.groups if g.batch == batch.batch)
-        recent = [c for c in batch.dead if day - timedelta(days=WEEK_D) < c.on <= day]
-        dead = sum(int(c.number) for c in recent)
-        if dead == 0 or heads == 0:
-            continue
-        age = (day - batch.hatched_on).days
-        if age <= WEEK_D:
-            chance = float(
-                first_week_chance(dead, heads + dead, usual_share=tonight(farm, "first_week_loss"))
-            )
-        else:
-            days = min(WEEK_D, (day - batch.arrived_on).days + 1)
-            due = (heads + dead) * tonight(farm, "grower_loss") * days
-            chance = float(sick_batch_chance(dead, due))
-        if chance < limit:
-            said = say("ahead.sick", batch=batch.batch, dead=dead)
-            where = tuple(sorted({g.place for g in state.groups if g.batch == batch.batch}))
-            yield Caution("sick", 3, float(heads), where, said, say("ahead.sick_act"))
+        here = [g for g in state.groups if g.batch == facts.batch]
+        first = max(facts.arrived_on, day - timedelta(days=WEEK_D - 1))
+        dead = sum(int(c.number) for c in facts.dead if first <= c.on <= day)
+        heads = float(sum(g.heads for g in here))
+        days = (day - first).days + 1
+        too_many = dead_over(farm, batch, heads + dead, (first - facts.hatched_on).days, days)
+        if heads and too_many is not None and dead >= too_many:
+            said = say("ahead.sick", batch=facts.batch, dead=dead, days=days)
+            where = tuple(sorted({g.place for g in here}))
+            yield Caution("sick", 3, heads, where, said, say("ahead.sick_act"))
 
 
 def _lamps(brooders: Sequence[BrooderHeat], s: Spoken) -> Iterator[Caution]:

@@ -12,7 +12,7 @@ from leyfold.words.forms import number
 
 __all__ = ["Spoken"]
 
-_NAMES = {"C": "°C", "degF": "°F", "F": "°F"}
+_NAMES = {"C": "°C", "F": "°F", "gallon": "gal"}
 KELVIN_IN_F = 1.8
 
 
@@ -41,8 +41,8 @@ class Spoken:
             return f"{self(KELVIN_IN_F * kelvin)} °F"
         return f"{self(kelvin)} K"
 
-    def litres(self, litres: float) -> str:
-        return self._own(litres, "l", 0)
+    def litres(self, litres: float, digits: int = 0) -> str:
+        return self._own(litres, "l", digits)
 
     def kg(self, kg: float, digits: int = 0) -> str:
         return self._own(kg, "kg", digits)
