@@ -74,9 +74,10 @@ def cautions(
     """All that ask for a hand, one a kind, its places together, ranked. The cold that comes in one night of
     ten counts where somebody has forecast the night; a typical one is judged as likely as not."""
     s = Spoken(farm)
+    forecast = night.origin != "typical"
     return ranked([
-        *_sick(farm, state, season, day), *_lamps(brooders, s),
-        *_cold(cold, s, forecast=night.origin != "typical"), *_pile(cold), *_wind(gusts, s), *_water(water, s), *_heat(heat, s), *_feed(feed, flocks, s, day),
+        *_sick(farm, state, season, day), *_lamps(brooders, s), *_cold(cold, s, forecast=forecast),
+        *_pile(cold), *_wind(gusts, s), *_water(water, s), *_heat(heat, s), *_feed(feed, flocks, s, day),
     ])  # fmt: skip
 
 

@@ -49,6 +49,8 @@ _MEANT: Mapping[Variable, tuple[str, ...]] = {
 }  # fmt: skip
 FEWEST_H, MOST_H = 6, 24 * 40
 FAR_DEG = 1.0
+LATEST_S = 7_258_118_400
+"""The year 2200."""
 
 
 def address(farm: Farm) -> str | None:
@@ -138,7 +140,8 @@ def _stamps(said: Mapping[str, Any], times: Any) -> NDArray[np.int64]:
         except (ValueError, OverflowError):
             raise refused(NAME, "forecast_time", text=str(one)[:40]) from None
     stamps = np.array(found, dtype=np.int64)
-    if (np.diff(stamps) <= 0).any() or abs(int(stamps[0])) > 2**33 or abs(int(stamps[-1])) > 2**33:
+    apart = (np.diff(stamps) > 0).all() and int(stamps[-1] - stamps[0]) <= MOST_H * 3600
+    if not apart or not 0 <= int(stamps[0]) <= int(stamps[-1]) <= LATEST_S:
         raise refused(NAME, "forecast_order")
     return stamps
 

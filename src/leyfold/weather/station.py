@@ -29,6 +29,8 @@ __all__ = ["read_station"]
 Floats = NDArray[np.float64]
 
 MOST_FAULTS = 8
+MOST_YEARS = 20
+"""Readings further apart than this are a slip of the clock or the pen."""
 MOST_ROWS = 600_000
 """A year by the minute, and some."""
 _MISSING = frozenset({"", "-", "--", "---", "na", "n/a", "nan", "null", "none", "missing", "m", "x", "#n/a"})
@@ -52,6 +54,10 @@ def read_station(farm: Farm, text: str, *, name: str) -> Weather:
     columns = told(headings, farm.weather.columns, name, line)
     table = _Table(name, headings, columns, body, comma)
     stamps = _times(farm, table)
+    if int(stamps.max() - stamps.min()) > MOST_YEARS * 366 * 86400:
+        middle = np.median(stamps)
+        line = body[int(np.abs(stamps - middle).argmax())][0]
+        raise refused(name, "years_apart", line=line, years=MOST_YEARS)
     keep, notes = _once(table, stamps)
     values, more = _values(farm, table, keep, stamps[keep])
     return by_hour(stamps[keep], values, "measured", notes=(*notes, *more))
