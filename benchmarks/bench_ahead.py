@@ -1,10 +1,10 @@
-"""The look-ahead of twenty shelters: seven days of buckets by the quarter of an hour, 200 draws of the nights.
+"""The look-ahead of twenty shelters: seven days of buckets by the quarter of an hour, 200 draws of nights.
 
     python benchmarks/bench_ahead.py
 
-Held: the buckets of twenty shelters over seven days (672 steps) under half a second, 200 draws of twelve nights
-for twenty groups under two seconds, and the buckets together at least five times faster than one by one. Each
-time is the best of several, in seconds of processor time.
+Held: the buckets of twenty shelters over seven days (672 steps) under half a second, 200 draws of twelve
+nights for twenty groups under two seconds, and the buckets together at least five times faster than one by
+one. Each time is the best of several, in seconds of processor time.
 """
 
 from __future__ import annotations

@@ -11,6 +11,7 @@ __all__ = ["cold_rule", "tonight", "tonight_figure"]
 
 
 def tonight_figure(farm: Farm, name: str) -> Figure:
+    """The figure `name` of the table of tonight, the farm's own where it gives one."""
     return farm.tonight.get(name) or figure(f"tonight.{name}")
 
 

@@ -41,11 +41,13 @@ _EPW: Mapping[Variable, tuple[int, float, float]] = {
 
 
 def is_tmy3(text: str) -> bool:
+    """Whether the second line is the heading of a TMY3 file."""
     lines = text.split("\n", 2)
     return len(lines) > 2 and lines[1].startswith("Date (MM/DD/YYYY),Time (HH:MM),")
 
 
 def is_epw(text: str) -> bool:
+    """Whether the file opens as an EPW file does."""
     return text[:9].upper() == "LOCATION,"
 
 
