@@ -2,9 +2,9 @@
 
     python benchmarks/bench_paper.py
 
-The aim is the wall plan's PDF in under a second: reading the farm, its season, the picture, the fitting and the
-first compile of a fresh process, without the start and imports of Python. On a machine with other work on it
-look at the column of processor time.
+The aim is the wall plan's PDF in under a second: reading the farm, its season, the picture, the fitting and
+the first compile of a fresh process, without the start and imports of Python. On a machine with other work on
+it look at the column of processor time.
 """
 
 from __future__ import annotations

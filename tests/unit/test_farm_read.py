@@ -14,6 +14,7 @@ from leyfold.farm.plan_file import read_plan
 from leyfold.farm.read import read_farm
 from leyfold.farm.schema import RisksTable
 from leyfold.farm.schema_line import HEN_KEYS, LINE_KEYS, SEX_KEYS
+from leyfold.farm.schema_work import KillingTable
 from leyfold.farm.tables import figure, table
 from leyfold.farm.texts import Texts
 from leyfold.nouns.errors import BadInput
@@ -243,6 +244,16 @@ def test_risks_are_the_farm_s_own_where_it_gives_them(tmp_path: Path) -> None:
     }
     assert set(RisksTable.model_fields) == set(table("risks"))
     assert farm_of(tmp_path, KIT).risks == {}
+
+
+def test_the_killing_day_is_the_farm_s_own_where_it_says_so(tmp_path: Path) -> None:
+    text = '[lines.wren]\n[killing]\nheater_w = "2 kW"\ncold_by_h = "18 h"\n'
+    assert {name: f.value for name, f in farm_of(tmp_path, text).killing.items()} == {
+        "heater_w": pytest.approx(2000.0),
+        "cold_by_h": 18.0,
+    }
+    assert set(KillingTable.model_fields) == set(table("killing"))
+    assert farm_of(tmp_path, KIT).killing == {}
 
 
 def test_own_measures_hold_everywhere(tmp_path: Path) -> None:

@@ -116,5 +116,5 @@ class Shown:
         return f"{self.n(whole) if whole or not rest else ''}{QUARTERS[rest]}"
 
 
-_PRINTED = {"C": "°C", "F": "°F", "m2": "m²", "kg/m2": "kg/m²"}
+_PRINTED = {"C": "°C", "F": "°F", "gallon": "gal", "m2": "m²", "kg/m2": "kg/m²"}
 """Units as they are printed, where that differs from how they are typed."""

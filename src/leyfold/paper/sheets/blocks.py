@@ -114,8 +114,8 @@ def beside(left: Sequence[Block], right: Sequence[Block]) -> Block:
 
 
 def fitted(*blocks: Block, columns: int = 1, least_pt: float = 5.5, most_pt: float = 14.0) -> Block:
-    """Set as large as the rest of this page allows, from `most_pt` down to `least_pt`; below that it goes on
-    overleaf."""
+    """Set as large as the rest of this page allows, from `most_pt` down to `least_pt`; what is too much for
+    that goes on overleaf, in type that can be read."""
     return {"block": "fitted", "count": columns, "least": least_pt, "most": most_pt, "blocks": blocks}
 
 

@@ -73,6 +73,7 @@ def _card(ready: Ready, b: Batch) -> Iterator[Block]:
         *(_lamps(ready, place, chicks) if place is not None else ()),
         cautions(say("paper.cautions"), (say(harm.FIRE), say(harm.ELECTRICITY), say(harm.STOP_ORDER))),
         least_pt=7.0,
+        most_pt=11.0,
     )
 
 
@@ -86,7 +87,7 @@ def _by_week(ready: Ready, b: Batch) -> Iterator[Block]:
         Column(say("paper.head_trough")),
         Column(say("paper.head_bells")),
         Column(say("paper.head_too_many")),
-        *(Column(letter, "c", 8) for letter in _letters(ready, b)),
+        *(Column(letter, "c", 7) for letter in _letters(ready, b)),
     ]
     ages = range((b.arrives_on - b.hatched_on).days, (_end(b) - b.hatched_on).days, WEEK)
     rows = [_week(ready, b, age) for age in ages]
