@@ -175,6 +175,7 @@ def test_a_bucket_by_the_clock() -> None:
     """12 l for birds that want 24 in the day: dry about half-way through the light, 12 l missed."""
     one = run("white", 24.0)
     assert one.why == "dry"
+    assert one.fills == 2
     assert one.missed_l == pytest.approx(12.0, abs=0.3)
     assert one.dry_h is not None
     assert 7 < one.dry_h < 9.5

@@ -163,6 +163,16 @@ def test_more_dead_than_luck_brings() -> None:
         assert ("sick" in kinds) == warned
 
 
+def test_a_bucket_may_be_both_too_warm_and_too_small() -> None:
+    many = replace(plan(date(2027, 3, 15)), batches=(
+        replace(plan(date(2027, 3, 15)).batches[0], heads={"pullet": 80, "cockerel": 80}),
+    ))  # fmt: skip
+    told = forecast(**{**CALM, "temperature_C": 33.0, "global_w": 300.0})
+    found = {c.kind: c for c in seen(plan_=many, told=told).cautions}
+    assert {"dry", "warm"} <= set(found)
+    assert "fillings" in found["dry"].said
+
+
 def test_a_farms_own_word_on_the_night_counts() -> None:
     deep = replace(FARM, tonight={"bird_height_deepest": mine(8.0, "K")})
     usual, hollow = seen(told=forecast(**CALM)).night, seen(deep, told=forecast(**CALM)).night

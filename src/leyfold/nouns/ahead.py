@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
@@ -125,7 +125,7 @@ class Bucket:
     """A header bucket tomorrow, filled at sunrise. `hours` and the arrays run from sunrise in quarters of an
     hour: `water_C`, `water_l` [step + 1]. `refill_at` is when it is first too warm or dry, `why` which.
     `dry_h`: hours until dry. `shaded_C`: its warmest without direct sun. `week_C`: the warmest of each of
-    seven days, refilled every sunrise."""
+    seven days, refilled every sunrise. `fills`: how often it must be filled for what is wanted."""
 
     name: str
     colour: str
@@ -142,6 +142,11 @@ class Bucket:
     missed_l: float
     shaded_C: float
     week_C: tuple[float, ...]
+    fills: int
+
+    @property
+    def dry_at(self) -> datetime | None:
+        return None if self.dry_h is None else self.hours[0] + timedelta(hours=self.dry_h)
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,7 +108,7 @@ def _winds(s: Spoken, ahead: Ahead) -> Sheet | None:
     ))  # fmt: skip
     rows = [
         (
-            g.place, f"{s(g.gust_m_per_s.low)}…{s(g.gust_m_per_s.high)}",
+            g.place, s.between(g.gust_m_per_s.low, g.gust_m_per_s.high),
             say("ahead.no_mass") if g.moves_at_m_per_s is None else s(g.moves_at_m_per_s),
             "" if g.how is None else say(f"ahead.how_{g.how}"),
             "" if g.stake_from_m_per_s is None else s(g.stake_from_m_per_s),

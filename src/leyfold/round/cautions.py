@@ -148,8 +148,7 @@ def _wind(gusts: Sequence[Gust], s: Spoken) -> Iterator[Caution]:
     if bad:
         parts = [
             say(
-                f"ahead.wind_{g.how}", place=g.place, gust=s(g.gust_m_per_s.middle),
-                high=s(g.gust_m_per_s.high), moves=s(g.moves_at_m_per_s or 0.0),
+                f"ahead.wind_{g.how}", place=g.place, gust=s.between(g.gust_m_per_s.middle, g.gust_m_per_s.high), moves=s(g.moves_at_m_per_s or 0.0),
                 pull=s.kg((g.pull_n or 0.0) / G),
             )
             for g in bad
@@ -158,17 +157,21 @@ def _wind(gusts: Sequence[Gust], s: Spoken) -> Iterator[Caution]:
 
 
 def _water(water: Sequence[Water], s: Spoken) -> Iterator[Caution]:
+    """Buckets that run dry, and buckets that get too warm: one may do both."""
+    bad = [(w, w.bucket) for w in water if w.grade >= 2 and w.bucket is not None]
     for why in ("dry", "warm"):
-        bad = [(w, w.bucket) for w in water if w.grade >= 2 and w.bucket is not None and w.bucket.why == why]
-        if bad:
+        here = [(w, b) for w, b in bad if (b.dry_at is not None if why == "dry" else b.why == "warm")]
+        if here:
             parts = [
                 say(
-                    f"ahead.water_{why}", place=w.place, at=s.clock(b.refill_at),
+                    f"ahead.water_{why}", place=w.place,
+                    at=s.clock(b.dry_at if why == "dry" else b.refill_at),
                     warmest=s.degrees(b.warmest_C), shaded=s.degrees(b.shaded_C), litres=s.litres(w.litres),
+                    fills=b.fills,
                 )
-                for w, b in bad
+                for w, b in here
             ]  # fmt: skip
-            yield _joined(why, [w for w, _ in bad], parts, say(f"ahead.water_{why}_act"))
+            yield _joined(why, [w for w, _ in here], parts, say(f"ahead.water_{why}_act"))
 
 
 def _heat(heat: Sequence[Heat], s: Spoken) -> Iterator[Caution]:

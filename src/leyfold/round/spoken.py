@@ -35,6 +35,10 @@ class Spoken:
         low, high = self.degrees(low_C), self.degrees(high_C)
         return high if low == high else f"{low.partition(' ')[0]}…{high}"
 
+    def between(self, low: float, high: float) -> str:
+        """Two bare numbers: "7…12", or one where they are the same."""
+        return self(high) if self(low) == self(high) else f"{self(low)}…{self(high)}"
+
     def warmer(self, kelvin: float) -> str:
         """A difference of temperatures."""
         if self.farm.holding.lengths == "imperial":

@@ -146,6 +146,7 @@ def buckets(
             None if at is None else "warm" if warm_h <= dry_h else "dry", float(refused[i]),
             None if np.isinf(dry_h) else dry_h, float(run.missed_l[i, :DAY_STEPS].sum()),
             float(shade_wet.max()), tuple(float(c) for c in by_day),
+            int(np.ceil(litres[i] / kit.holds_l - 1e-9)),
         ))  # fmt: skip
     return tuple(found)
 
