@@ -79,8 +79,15 @@ def test_huge(what: str) -> None:
 def test_a_field_a_billion_metres_across(tmp_path: Path) -> None:
     # In metres of the web's own projection, where such numbers are allowed.
     wide = shapely.box(0, 0, 1e9, 1e9)
-    write(tmp_path / "wide.gpkg", shapely.to_wkb(np.array([wide])), [], [], driver="GPKG", crs="EPSG:3857",
-          geometry_type="Polygon")
+    write(
+        tmp_path / "wide.gpkg",
+        shapely.to_wkb(np.array([wide])),
+        [],
+        [],
+        driver="GPKG",
+        crs="EPSG:3857",
+        geometry_type="Polygon",
+    )
     with pytest.raises(BadInput, match=r"feature 1: .*ring 1 is 9,963 km across, more than 20 km; corner"):
         read_land(tmp_path / "wide.gpkg", name="wide.gpkg")
 

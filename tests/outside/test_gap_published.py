@@ -75,8 +75,12 @@ def test_many_profiles_as_a_general_solver_has_them() -> None:
         # Among all lowest planes the one with the smallest worst gap: a second programme, the height held.
         none, one = np.zeros((len(rows), 1)), np.ones((len(rows), 1))
         least = linprog(
-            [0, 0, 0, 1], A_ub=np.block([[-rows, none], [rows, -one]]), b_ub=np.concatenate((-z, z)),
-            A_eq=[[1, 0, 0, 0]], b_eq=[solved.x[0] + 1e-9], bounds=[(None, None)] * 4,
+            [0, 0, 0, 1],
+            A_ub=np.block([[-rows, none], [rows, -one]]),
+            b_ub=np.concatenate((-z, z)),
+            A_eq=[[1, 0, 0, 0]],
+            b_eq=[solved.x[0] + 1e-9],
+            bounds=[(None, None)] * 4,
         )
         assert lies.gaps_m[k].max() == pytest.approx(least.x[3], abs=1e-5)
 

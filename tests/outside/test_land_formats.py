@@ -41,8 +41,16 @@ def as_geojson(name: str) -> Land:
 
 
 def save(path: Path, geometry: Any, driver: str, crs: str | None = "EPSG:4326", **options: Any) -> Path:
-    write(path, shapely.to_wkb(np.array([geometry])), [np.array(["long close"], dtype=object)], ["name"],
-          driver=driver, crs=crs, geometry_type=geometry.geom_type, **options)
+    write(
+        path,
+        shapely.to_wkb(np.array([geometry])),
+        [np.array(["long close"], dtype=object)],
+        ["name"],
+        driver=driver,
+        crs=crs,
+        geometry_type=geometry.geom_type,
+        **options,
+    )
     return path
 
 

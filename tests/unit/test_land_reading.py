@@ -87,7 +87,11 @@ def test_any_bytes_give_land_or_bad_input(source: bytes | str) -> None:
 
 KEYS = ["type", "features", "geometry", "coordinates", "properties", "kind", "crs", "id"]
 JSONS = st.recursive(
-    st.none() | st.booleans() | st.floats() | st.integers() | st.text(max_size=8)
+    st.none()
+    | st.booleans()
+    | st.floats()
+    | st.integers()
+    | st.text(max_size=8)
     | st.sampled_from(["Feature", "FeatureCollection", "Polygon", "Point", "well", "field"]),
     lambda inner: st.lists(inner, max_size=5) | st.dictionaries(st.sampled_from(KEYS), inner),
     max_leaves=30,
@@ -141,7 +145,8 @@ def test_every_kind_comes_back_from_the_file_written(kind: str) -> None:
     assert write_geojson(again) == write_geojson(land)
     one, two = land.fields[0], again.fields[0]
     assert [(e.id, e.kind, e.shape, e.buffer_m) for e in one.exclusions] == [
-        (e.id, e.kind, e.shape, e.buffer_m) for e in two.exclusions]
+        (e.id, e.kind, e.shape, e.buffer_m) for e in two.exclusions
+    ]
     assert (len(two.gates), len(two.water), two.margin_m) == (1, 1, one.margin_m)
 
 
