@@ -148,7 +148,9 @@ def _wind(gusts: Sequence[Gust], s: Spoken) -> Iterator[Caution]:
     if bad:
         parts = [
             say(
-                f"ahead.wind_{g.how}", place=g.place, gust=s.between(g.gust_m_per_s.middle, g.gust_m_per_s.high), moves=s(g.moves_at_m_per_s or 0.0),
+                f"ahead.wind_{g.how}", place=g.place,
+                gust=s.between(g.gust_m_per_s.middle, g.gust_m_per_s.high),
+                moves=s(g.moves_at_m_per_s or 0.0),
                 pull=s.kg((g.pull_n or 0.0) / G),
             )
             for g in bad
