@@ -104,8 +104,9 @@ def _write(book: xlsxwriter.Workbook, sheet: Sheet, looks: _Looks) -> None:
             if value is not None:
                 writers[c](r, c, value)
     page.freeze_panes(top, 1)
-    if sheet.rows:
-        page.autofilter(top - 1 if not summed else 0, 0, last - 1, len(sheet.columns) - 1)
+    if sheet.rows and not summed:
+        # Sorting by a filter would carry the row of totals off into the table.
+        page.autofilter(0, 0, last - 1, len(sheet.columns) - 1)
     page.set_landscape()
     page.repeat_rows(0, top - 1)
     page.fit_to_pages(1, 0)
