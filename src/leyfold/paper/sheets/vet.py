@@ -181,9 +181,9 @@ def _days(ready: Ready, b: Batch) -> Iterator[Block]:
     yield table(
         [
             Column(say("paper.head_day"), "l"),
-            Column(say("paper.head_dead")),
+            Column(say("paper.head_dead"), "c", "1fr"),
             Column(say("paper.head_dead_due")),
-            Column(say("paper.head_fed")),
+            Column(say("paper.head_fed"), "c", "1fr"),
             Column(say("paper.head_fed_due")),
             Column(say("paper.head_drunk"), "c", "1fr"),
             Column(say("paper.head_drunk_due")),
