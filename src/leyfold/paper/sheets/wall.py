@@ -48,7 +48,7 @@ def wall(ready: Ready) -> Sheet:
             picture("year.svg", say("picture.desc", farm=farm.holding.name), MOST_MM),
             page_break(),
             title(name, say("paper.wall_sub")),
-            fitted(*_by_week(ready), columns=4, most_pt=11.0),
+            fitted(*_by_week(ready), columns=4, most_pt=9.5),
         ),
     )
 
