@@ -84,9 +84,10 @@ def _gone_at_once(
 ) -> Iterator[Stay]:
     """A stay of no day for birds that leave on the day they come and whose place is not written down."""
     placed = {(stay.batch, stay.sex, stay.first) for stay in stays if stay.first == stay.until}
-    for row, (leg, *_) in ((run.rows[i], own) for i, own in enumerate(legs) if own):
-        day = run.window.day(leg.first)
-        if leg.first == leg.until and (row.batch.id, row.sex, day) not in placed:
+    for i, (leg, *_) in ((i, own) for i, own in enumerate(legs) if own):
+        row, day = run.rows[i], run.window.day(leg.first)
+        come = run.alive[i, min(leg.first, run.window.days - 1)] > 0
+        if leg.first == leg.until and come and (row.batch.id, row.sex, day) not in placed:
             house = row.batch.house if row.sex == "pullet" else None
             place = house or row.batch.brooder or next(iter(farm.shelters), None)
             if place is None:
