@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from leyfold.farm.lines import weight_kg
 from leyfold.farm.plan_file import read_plan
 from leyfold.farm.read import read_farm
 from leyfold.farm.schema import RisksTable
@@ -17,6 +16,7 @@ from leyfold.farm.schema_line import HEN_KEYS, LINE_KEYS, SEX_KEYS
 from leyfold.farm.schema_work import KillingTable
 from leyfold.farm.tables import figure, table
 from leyfold.farm.texts import Texts
+from leyfold.nature.growth import by_curve
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.figure import Figure
@@ -65,8 +65,8 @@ def test_a_bare_line_is_all_cited(tmp_path: Path) -> None:
         assert line.of(sex).growth.mature_kg == figure("stock.mature_kg", sex=sex)
         known_d = figure("stock.known_age_d", sex=sex).value
         known_kg = figure("stock.known_weight_kg", sex=sex).value
-        assert weight_kg(line.of(sex).growth, known_d) == pytest.approx(known_kg, rel=1e-12)
-        assert weight_kg(line.of(sex).growth, 0) == pytest.approx(figure("stock.hatch_kg", sex=sex).value)
+        assert by_curve(line.of(sex).growth, known_d) == pytest.approx(known_kg, rel=1e-12)
+        assert by_curve(line.of(sex).growth, 0) == pytest.approx(figure("stock.hatch_kg", sex=sex).value)
     assert line.hen.lay_a == figure("stock.lay_a")
     assert [phase.feed for phase in line.feeding] == ["starter", "grower", "layers"]
 
@@ -149,8 +149,8 @@ def test_growth_through_a_weighing_and_by_parameters(tmp_path: Path) -> None:
         'growth = { mature = "8 lb", hatch = "1.4 oz", at = "15 weeks", weighs = "5 lb" }\n'
     )
     line = farm_of(tmp_path, text).lines["wren"]
-    assert weight_kg(line.pullet.growth, 70) == pytest.approx(1.0)
-    assert weight_kg(line.cockerel.growth, 105) == pytest.approx(5 * 0.45359237)
+    assert by_curve(line.pullet.growth, 70) == pytest.approx(1.0)
+    assert by_curve(line.cockerel.growth, 105) == pytest.approx(5 * 0.45359237)
     assert line.cockerel.growth.rate_per_d.evidence == "farm file"
     richards = (
         '[lines.wren]\ngrowth = { model = "richards", mature = "2 kg", rate = "0.03 /day", '
@@ -158,7 +158,7 @@ def test_growth_through_a_weighing_and_by_parameters(tmp_path: Path) -> None:
     )
     growth = farm_of(tmp_path, richards).lines["wren"].pullet.growth
     # Richards with shape 1 is Gompertz: A/e at the inflection.
-    assert weight_kg(growth, 60) == pytest.approx(2 / 2.718281828459045)
+    assert by_curve(growth, 60) == pytest.approx(2 / 2.718281828459045)
 
 
 def test_a_curve_rests_on_its_weakest_leg(tmp_path: Path) -> None:
