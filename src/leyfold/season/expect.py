@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
@@ -139,13 +140,16 @@ def _killed(run: Course, plan: Plan, stand: Stand) -> tuple[Floats, Floats]:
     killed = np.zeros((len(lots), run.window.days))
     kg = np.zeros_like(killed)
     until = {stay.id: stay.until for stay in plan.stays}
+    ends: dict[tuple[int, date], list[int]] = {}
+    for i, lot in enumerate(lots):
+        ends.setdefault((int(stand.row[i]), until[lot.stay]), []).append(i)
     for (batch, sex), takes in all_takes(run.rows, plan.outs).items():
         row = run.row(batch, sex)
         for take in takes:
             day = run.window.index(take.on)
             if not 0 <= day < run.window.days:
                 continue
-            ending = [i for i, lot in enumerate(lots) if stand.row[i] == row and until[lot.stay] == take.on]
+            ending = ends.get((row, take.on), [])
             stood = sum(float(share[i]) for i in ending)
             for i in ending:
                 part = take.taken * float(share[i]) / stood

@@ -37,9 +37,12 @@ def place_days(
         nothing = np.zeros(days)
         eggs = hatching.get(name, nothing)
         result[name] = PlaceDays(name, "incubator", eggs, nothing, nothing, nothing, nothing, nothing)
+    at: dict[str, list[int]] = {}
+    for i, lot in enumerate(lots):
+        at.setdefault(lot.place, []).append(i)
     for kind, kits in (("brooder", farm.brooders), ("shelter", farm.shelters), ("house", farm.houses)):
         for name, kit in kits.items():
-            rows = [i for i, lot in enumerate(lots) if lot.place == name]
+            rows = at.get(name, [])
             there, weight = heads[rows].sum(axis=0), kg[rows].sum(axis=0)
             dung, need = np.zeros(days), np.zeros(days)
             if kind == "shelter":

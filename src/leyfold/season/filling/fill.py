@@ -49,7 +49,6 @@ class _Standing:
     order: int
     shelters: list[str] = field(default_factory=list)
     since: int = 0
-    wants_more: bool = False
 
     def places(self) -> Sequence[str]:
         return self.shelters or self.party.former
@@ -79,11 +78,6 @@ def nowhere(batch: str, day: date) -> BadInput:
     return BadInput(Fault(PLAN, batch, wrong, say("season.no_place_mend")))
 
 
-def _other_half(x: _Standing, s: _Standing) -> bool:
-    same = x.party.batch == s.party.batch and x.party.first == s.party.first
-    return x is not s and same and not x.shelters
-
-
 class Fill:
     """Walks the parties through the days once; `stays` is what comes out."""
 
@@ -91,6 +85,8 @@ class Fill:
         self.farm, self.window = farm, window
         self.limits = {name: limits_of(farm, "shelter", name) for name in farm.shelters}
         self.held: dict[str, _Standing] = {}
+        self.seeking: dict[int, _Standing] = {}
+        self.halves: dict[tuple[str, int], list[_Standing]] = {}
         self.written: dict[str, list[tuple[int, int]]] = {}
         for stay in taken:
             span = (window.clipped(stay.first), window.clipped(stay.until))
@@ -109,15 +105,17 @@ class Fill:
         of = {id(s.party): s for s in standing}
         events = _Events((day, CHANGE, NOBODY) for day in self._changes())
         for s in standing:
+            self.halves.setdefault((s.party.batch, s.party.first), []).append(s)
             came_from_grass = s.party.before is not None and s.party.before.until == s.party.first
             events.add(s.party.first, PART if came_from_grass else COME, s.order)
             events.add(s.party.until, GIVE_UP, s.order)
             for leg in s.party.legs[1:]:
                 events.add(leg.first, CLOSE_RANKS, s.order)
         for day, what, order in events:
+            lost = [x for x in standing if self._lost(x, day)] if what == CHANGE else ()
             if what in (GIVE_UP, CHANGE, CLOSE_RANKS):
-                for x in standing:
-                    if x.party.first < day < x.party.until and (x.wants_more or self._lost(x, day)):
+                for x in {x.order: x for x in (*self.seeking.values(), *lost)}.values():
+                    if x.party.first < day < x.party.until:
                         events.add(day, SPREAD, x.order)
             if what == CHANGE:
                 continue
@@ -125,6 +123,7 @@ class Fill:
             if what == GIVE_UP:
                 self._close(s, day)
                 self._release(s, s.shelters)
+                self.seeking.pop(s.order, None)
             elif what == CLOSE_RANKS:
                 self._close_ranks(s, day)
             elif what == PART and s.party.before is not None:
@@ -133,7 +132,7 @@ class Fill:
                 s.since = day
             if s.party.first <= day < s.party.until:
                 if what != CLOSE_RANKS:
-                    self._spread(s, day, standing)
+                    self._spread(s, day)
                 self._watch(s, day, events)
 
     def _changes(self) -> set[int]:
@@ -149,20 +148,28 @@ class Fill:
     def _lost(self, s: _Standing, day: int) -> bool:
         return not all(self._owned(name, day) for name in s.shelters)
 
-    def _spread(self, s: _Standing, day: int, standing: Sequence[_Standing]) -> None:
+    def _spread(self, s: _Standing, day: int) -> None:
         """As many free shelters as the limits of the week ask for; fewer where fewer are free."""
         free = self._free(s, day)
-        if not s.shelters and len(free) > 1 and any(_other_half(x, s) for x in standing):
-            free.pop()
+        if not s.shelters and self._other_half_waits(s):
+            last = [*free]
+            free = iter(last[:-1] if len(last) > 1 else last)
         chosen = [name for name in s.shelters if self._owned(name, day)]
-        while free and not self._fits(s, chosen, day):
-            chosen.append(free.pop(0))
-        s.wants_more = not self._fits(s, chosen, day)
+        while not (fits := self._fits(s, chosen, day)) and (name := next(free, None)):
+            chosen.append(name)
+        if fits:
+            self.seeking.pop(s.order, None)
+        else:
+            self.seeking[s.order] = s
         if chosen and chosen != s.shelters:
             self._close(s, day)
             self._release(s, s.shelters)
             self.held.update(dict.fromkeys(chosen, s))
             s.shelters = chosen
+
+    def _other_half_waits(self, s: _Standing) -> bool:
+        halves = self.halves[s.party.batch, s.party.first]
+        return any(x is not s and not x.shelters for x in halves)
 
     def _fits(self, s: _Standing, shelters: Sequence[str], day: int) -> bool:
         until = min(day + SETTLED_D, s.party.leg(day).until)
@@ -170,7 +177,7 @@ class Fill:
 
     def _watch(self, s: _Standing, day: int, events: _Events) -> None:
         """Look ahead to the first day of this leg on which a limit is passed as the party stands."""
-        if s.shelters and not s.wants_more:
+        if s.shelters and s.order not in self.seeking:
             passed = self._over(s.party.load, s.shelters, day, s.party.leg(day).until)
             if passed is not None:
                 events.add(passed, SPREAD, s.order)
@@ -184,14 +191,17 @@ class Fill:
                 s.shelters = s.shelters[:keep]
                 break
 
-    def _free(self, s: _Standing, day: int) -> list[str]:
+    def _free(self, s: _Standing, day: int) -> Iterator[str]:
         def is_free(name: str) -> bool:
-            clash = any(first < s.party.until and day < until for first, until in self.written.get(name, ()))
-            return name not in self.held and self._owned(name, day) and not clash
+            if name in self.held or not self._owned(name, day):
+                return False
+            return not any(
+                first < s.party.until and day < until for first, until in self.written.get(name, ())
+            )
 
         former = [name for name in s.party.former if name in self.farm.shelters]
         order = [*former, *(name for name in self.farm.shelters if name not in former)]
-        return [name for name in order if is_free(name)]
+        return filter(is_free, order)
 
     def _over(self, load: Load, names: Sequence[str], first: int, until: int) -> int | None:
         return over([self.farm.shelters[n] for n in names], self.limits, load, first, until)
