@@ -6,8 +6,6 @@ import os
 import sys
 from collections.abc import Sequence
 
-from cyclopts import App, CycloptsError
-
 from leyfold.nouns.errors import BadInput
 from leyfold.words import say
 
@@ -21,7 +19,33 @@ COMMANDS = (
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command. 0 answered, 2 input that cannot be used, 3 no plan fits."""
-    # Plain text: markdown would cost a fifth of the time of --help.
+    words = sys.argv[1:] if arguments is None else list(arguments)
+    try:
+        if words in ([], ["--help"], ["-h"]):
+            # The list of commands is asked for most often: it waits for no library.
+            print(_contents())
+            return 0
+        return _run(words)
+    except BrokenPipeError:
+        # Whoever read us (`| head`) has seen enough; nothing may be written at exit any more.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except BadInput as wrong:
+        for fault in wrong.faults:
+            print(fault, file=sys.stderr)
+    return 2
+
+
+def _contents() -> str:
+    """Every command in a line, in the order of a farm's use."""
+    wide = max(map(len, COMMANDS)) + 2
+    lines = [f"  {name:{wide}}{say(f'cli.help_{name}')}" for name in COMMANDS]
+    return "\n".join([say("cli.help"), "", say("cli.usage"), "", *lines, "", say("cli.more")])
+
+
+def _run(words: Sequence[str]) -> int:
+    from cyclopts import App, CycloptsError
+
     app = App(
         name="leyfold",
         help=say("cli.help"),
@@ -32,16 +56,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     for name in COMMANDS:
         app.command(f"leyfold.cli.{name}:{name}", name=name, help=say(f"cli.help_{name}"))
     try:
-        code = int(app(arguments, exit_on_error=False, print_error=False) or 0)
-        sys.stdout.flush()
-        return code
-    except BrokenPipeError:
-        # Whoever read us (`| head`) has seen enough; nothing may be written at exit any more.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
-    except BadInput as wrong:
-        for fault in wrong.faults:
-            print(fault, file=sys.stderr)
+        code = int(app(words, exit_on_error=False, print_error=False) or 0)
     except CycloptsError as wrong:
         print(wrong, file=sys.stderr)
-    return 2
+        return 2
+    sys.stdout.flush()
+    return code
