@@ -10,8 +10,6 @@ from pathlib import Path
 from leyfold.farm.plan_file import read_plan
 from leyfold.farm.read import read_farm
 from leyfold.farm.texts import Texts
-from leyfold.log.fold import fold
-from leyfold.log.lines import read
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.record import State
@@ -20,7 +18,8 @@ from leyfold.season.learn import learn
 
 __all__ = ["Opened", "open_farm"]
 
-FILES = ("farm.toml", "plan.toml", "records.jsonl")
+RECORDS = "records.jsonl"
+FILES = ("farm.toml", "plan.toml", RECORDS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +44,19 @@ def open_farm(where: Path, at: datetime) -> Opened:
     texts = Texts(where.parent if where.is_file() else where)
     described = read_farm(texts)
     plan = read_plan(texts, described)
-    records = read(texts.read("records.jsonl").text) if texts.has("records.jsonl") else ()
-    state = fold(described, records, at) if records else State()
+    state = _state(texts, described, at)
     farm = learn(described, state)
     shas = [texts.read(name).sha for name in FILES if texts.has(name)]
     digest = hashlib.sha256("".join(shas).encode()).hexdigest()
     return Opened(texts, described, farm, plan, begin(farm, plan, state), state, digest)
+
+
+def _state(texts: Texts, farm: Farm, at: datetime) -> State:
+    if not texts.has(RECORDS):
+        return State()
+    # The kinds of records are as many models to build: a farm without records need not wait for them.
+    from leyfold.log.fold import fold
+    from leyfold.log.lines import read
+
+    records = read(texts.read(RECORDS).text)
+    return fold(farm, records, at) if records else State()
