@@ -25,6 +25,7 @@ WEEK = 7
 
 
 def choices(answer: ReckonAnswer) -> Iterator[RenderableType]:
+    """What each choice is worth: a later killing, pullets to keep, old hens, more shelters."""
     if answer.keepings:
         yield _keeping(answer)
         if any(keep.capped for keep in answer.keepings):
@@ -165,6 +166,7 @@ def _sum(way: Way, language: str) -> str:
 
 
 def promised(answer: ReckonAnswer) -> Iterator[RenderableType]:
+    """What can be promised by weight class and killing day, and whom to ring first when a day slips."""
     if not answer.promises or not (answer.farm.weight_classes or answer.farm.orders):
         return
     language = answer.farm.holding.language

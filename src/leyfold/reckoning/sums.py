@@ -55,6 +55,7 @@ class Unit:
 
 
 def part(entries: list[Entry]) -> Part:
+    """What some entries cost and bring, both above zero."""
     money = [e.sum for e in entries]
     return Part(-sum(m for m in money if m < 0), sum(m for m in money if m > 0))
 

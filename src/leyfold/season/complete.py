@@ -52,7 +52,7 @@ def complete(farm: Farm, plan: Plan) -> Plan:
     fill.at_grass([party for batch in batches for party in ways.at_grass(batch)])
     filled = [part for stay in fill.stays for part in _by_sex(run, legs, stay)]
     stays = [*written(farm, plan.stays, run, legs), *filled]
-    stays += _gone_at_once(farm, run, legs, stays)
+    stays += _gone_at_once(farm, batches, run, legs, stays)
     stays.sort(key=lambda s: (s.first, s.batch, s.sex or "", s.place))
     return replace(plan, batches=batches, stays=tuple(stays), completed=True)
 
@@ -80,16 +80,18 @@ def _leg(legs: Sequence[Leg], day: int) -> Leg | None:
 
 
 def _gone_at_once(
-    farm: Farm, run: Course, legs: Sequence[tuple[Leg, ...]], stays: Sequence[Stay]
+    farm: Farm, batches: Sequence[Batch], run: Course, legs: Sequence[tuple[Leg, ...]], stays: Sequence[Stay]
 ) -> Iterator[Stay]:
     """A stay of no day for birds that leave on the day they come and whose place is not written down."""
+    roomed = {batch.id: batch for batch in batches}
     placed = {(stay.batch, stay.sex, stay.first) for stay in stays if stay.first == stay.until}
     for i, (leg, *_) in ((i, own) for i, own in enumerate(legs) if own):
         row, day = run.rows[i], run.window.day(leg.first)
         come = run.alive[i, min(leg.first, run.window.days - 1)] > 0
         if leg.first == leg.until and come and (row.batch.id, row.sex, day) not in placed:
-            house = row.batch.house if row.sex == "pullet" else None
-            place = house or row.batch.brooder or next(iter(farm.shelters), None)
+            batch = roomed[row.batch.id]
+            house = batch.house if row.sex == "pullet" else None
+            place = house or batch.brooder or next(iter(farm.shelters), None)
             if place is None:
                 raise nowhere(row.batch.id, day)
             name = f"{row.batch.id}.{row.sex}.{place}.{day}.gone"
