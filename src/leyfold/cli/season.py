@@ -41,8 +41,10 @@ def season(farm: Path, *, json: bool = False, csv: Path | None = None, picture: 
     if picture is not None:
         from leyfold.paper.picture import season_picture
         from leyfold.paper.picture_file import write_picture
+        from leyfold.services.page import tried_of
 
-        drawn = season_picture(answer.farm, answer.season, language=answer.farm.holding.language)
+        language = answer.farm.holding.language
+        drawn = season_picture(answer.farm, answer.season, tried_of(answer), language=language)
         write_picture(drawn, picture)
     if csv is not None:
         write_sheets(sheets, csv)

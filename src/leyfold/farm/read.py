@@ -22,6 +22,7 @@ from leyfold.nouns.farm import (
     Brooder,
     Cattle,
     Farm,
+    Generator,
     HeaderBucket,
     Holding,
     Hopper,
@@ -149,6 +150,7 @@ def _kit(given: FarmTable) -> dict[str, Any]:
         },
         "hoppers": {k: Hopper(k, b.feed, b.holds, **owned(b)) for k, b in given.hoppers.items()},
         "tanks": {k: Tank(k, t.holds, **owned(t)) for k, t in given.tanks.items()},
+        "generators": {k: Generator(k, g.power, **owned(g)) for k, g in given.generators.items()},
         "buckets": {
             k: HeaderBucket(k, b.holds, b.colour, b.diameter, b.height, **owned(b))
             for k, b in given.buckets.items()

@@ -153,6 +153,11 @@ class TankTable(KitTable):
     holds: Litres
 
 
+class GeneratorTable(KitTable):
+    power: Watts
+    """What it gives without end."""
+
+
 class BucketTable(KitTable):
     holds: Litres
     colour: str
@@ -313,6 +318,7 @@ class FarmTable(Strict):
     bins: dict[Slug, BinTable] = Field(default={})
     hoppers: dict[Slug, HopperTable] = Field(default={})
     tanks: dict[Slug, TankTable] = Field(default={})
+    generators: dict[Slug, GeneratorTable] = Field(default={})
     buckets: dict[Slug, BucketTable] = Field(default={})
     wishes: tuple[WishTable, ...] = Field(default=(), strict=False)
     prices: PricesTable = PricesTable()

@@ -28,6 +28,7 @@ __all__ = [
     "Due",
     "FeedLeft",
     "Flock",
+    "GeneratorLoad",
     "Gust",
     "Heat",
     "Laying",
@@ -218,12 +219,23 @@ class Turnout:
 
 
 @dataclass(frozen=True, slots=True)
+class GeneratorLoad:
+    """What one generator takes, the first in need first, and what is left without: places."""
+
+    generator: str
+    watts: float
+    takes: tuple[str, ...]
+    leaves: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class MainsOff:
     """If the mains went now. `first`: what suffers first, in order: (place, hours until danger or None where
     that is at once or not known, birds or eggs, watts a generator must carry)."""
 
     order: tuple[tuple[str, float | None, float, float | None], ...]
     watts: float
+    generators: tuple[GeneratorLoad, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

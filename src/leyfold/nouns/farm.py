@@ -20,6 +20,7 @@ __all__ = [
     "Brooder",
     "Cattle",
     "Farm",
+    "Generator",
     "HeaderBucket",
     "Holding",
     "Hopper",
@@ -164,6 +165,13 @@ class Tank(Kit):
 
 
 @dataclass(frozen=True, slots=True)
+class Generator(Kit):
+    """`watts` it gives without end; what starts with a jolt (a pump, a cabinet's heater) needs more."""
+
+    watts: float
+
+
+@dataclass(frozen=True, slots=True)
 class HeaderBucket(Kit):
     holds_l: float
     colour: str
@@ -203,6 +211,7 @@ class Farm:
     bins: Mapping[str, Bin] = field(default_factory=dict)
     hoppers: Mapping[str, Hopper] = field(default_factory=dict)
     tanks: Mapping[str, Tank] = field(default_factory=dict)
+    generators: Mapping[str, Generator] = field(default_factory=dict)
     buckets: Mapping[str, HeaderBucket] = field(default_factory=dict)
     wishes: tuple[Wish, ...] = ()
     prices: Mapping[str, float] = field(default_factory=dict)

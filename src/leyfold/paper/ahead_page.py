@@ -180,6 +180,14 @@ def _heat_sources(s: Spoken, ahead: Ahead) -> Sheet | None:
             for place, hours, heads, _ in ahead.mains.order
         ]
         lines.append(say("ahead.mains", order="; ".join(parts), watts=s(ahead.mains.watts)))
+        lines += [
+            say(
+                "ahead.generator" if load.takes else "ahead.generator_none",
+                name=load.generator, watts=s(load.watts), takes=", ".join(load.takes),
+                leaves=", ".join(load.leaves) or say("ahead.generator_all"),
+            )
+            for load in ahead.mains.generators
+        ]  # fmt: skip
     if not lines:
         return None
     return Sheet(say("ahead.title_heat"), (*lines, say("nature.caution_electricity")))

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 
 import numpy as np
 
 from leyfold.farm.tables import figure
 from leyfold.nature.machine import brooder_carries, cold_embryo_grade, cooled_C, fuse_amps, hours_until_cooled
-from leyfold.nouns.ahead import BrooderHeat, Flock, MainsOff
+from leyfold.nouns.ahead import BrooderHeat, Flock, GeneratorLoad, MainsOff
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.season import Season
 from leyfold.round.figures import tonight
@@ -82,4 +82,18 @@ def mains_off(farm: Farm, season: Season, heat: Sequence[BrooderHeat], day: date
     machines.sort(key=lambda m: (MOST_H if m[1] is None else m[1], -m[2], m[0]))
     order += machines
     watts_of = {name: w for name, _, _, w in order if w is not None}
-    return MainsOff(tuple(order), sum(watts_of.values()))
+    generators = tuple(
+        _loaded(name, kit.watts, list(dict.fromkeys(name for name, *_ in order)), watts_of)
+        for name, kit in farm.generators.items()
+        if kit.owned(day)
+    )
+    return MainsOff(tuple(order), sum(watts_of.values()), generators)
+
+
+def _loaded(name: str, watts: float, order: Sequence[str], watts_of: Mapping[str, float]) -> GeneratorLoad:
+    """Each in the order of need that still fits; one whose watts nobody wrote down is left without."""
+    takes: list[str] = []
+    for place in order:
+        if place in watts_of and sum(watts_of[p] for p in (*takes, place)) <= watts:
+            takes.append(place)
+    return GeneratorLoad(name, watts, tuple(takes), tuple(p for p in order if p not in takes))

@@ -6,11 +6,12 @@ from datetime import datetime
 from pathlib import Path
 
 from leyfold.nouns.clock import civil
+from leyfold.nouns.draws import Draws
 from leyfold.paper.page import season_page
 from leyfold.season.draw import draw
 from leyfold.season.wished import wish_chances
 from leyfold.services.opened import FILES
-from leyfold.services.season import season_of
+from leyfold.services.season import SeasonAnswer, season_of
 
 __all__ = ["changed", "page_of"]
 
@@ -23,10 +24,15 @@ def page_of(where: Path, at: datetime) -> str:
     as `season_of`."""
     answer = season_of(where, at)
     farm, season = answer.farm, answer.season
-    tried = draw(farm, season.plan, n=DRAWS, seed=SEED)
+    tried = tried_of(answer)
     wishes = wish_chances(farm, season.plan, tried)
     today = civil(at, farm.holding.zone)
     return season_page(farm, season, answer.weeks, answer.totals, tried, wishes, today=today)
+
+
+def tried_of(answer: SeasonAnswer) -> Draws:
+    """The season tried `DRAWS` times, for the bands of picture and page: the same ones each time."""
+    return draw(answer.farm, answer.season.plan, n=DRAWS, seed=SEED)
 
 
 def changed(where: Path) -> tuple[tuple[int, int] | None, ...]:
