@@ -158,3 +158,41 @@ def test_a_farm_without_land_says_so(farm: Path, tmp_path: Path, capsys: pytest.
         shutil.copy(farm / name, tmp_path)
     assert main(["ground", str(tmp_path)]) == 2
     assert "land.geojson" in capsys.readouterr().err
+
+
+def test_laid_again_from_where_a_shelter_really_stands(farm: Path, answer: GroundAnswer) -> None:
+    on = date(2027, 6, 1)
+    ((name, planned),) = [
+        (a.shelter, a.stand)
+        for _, ground in answer.ground.laid
+        for a in ground.days
+        if a.on == date(2027, 5, 29) and a.shelter == "s2" and a.stand is not None
+    ]
+    again = ground_of(farm, datetime.now(UTC), paddock_m2=800.0, on=on, standing={name: planned.id})
+    for (layout, before), (_, after) in zip(answer.ground.laid, again.ground.laid, strict=True):
+        for a in before.days:
+            if a.on < on and (a.shelter != name or a.on <= date(2027, 5, 29)):
+                assert a in after.days
+        if name in layout.footprint.id.split("+"):
+            days = [a for a in after.days if a.shelter == name and a.on >= on]
+            assert days[0].on == on
+            assert days[0].stand is not None
+            assert days[0].stand.strip == planned.strip
+            assert abs(days[0].stand.index - planned.index) == 1
+            assert days != [a for a in before.days if a.shelter == name and a.on >= on]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "named"),
+    [
+        (["--on", "2027-06-01", "--stands", "s2=long-ley/999.1"], "999.1"),
+        (["--on", "2027-06-01", "--stands", "s99=long-ley/114.1"], "s99"),
+        (["--on", "2027-06-01", "--stands", "s2"], "--stands"),
+        (["--stands", "s2=long-ley/114.1"], "--on"),
+    ],
+)
+def test_where_no_shelter_can_stand(
+    farm: Path, arguments: list[str], named: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["ground", str(farm), *arguments]) == 2
+    assert named in capsys.readouterr().err

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from leyfold.cli.answer import console, print_json, table
+from leyfold.nouns.errors import BadInput, Fault
 from leyfold.words import say
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ def ground(
     map: Path | None = None,
     geojson: Path | None = None,
     before: Path | None = None,
+    stands: str | None = None,
 ) -> int:
     """Show where every shelter stands on every day of the season, from the farm's files and its fields.
 
@@ -61,6 +63,9 @@ def ground(
         Also write every stand and paddock, with its days, into this file.
     before
         Ground used in years before: a file written by --geojson.
+    stands
+        Where shelters really are on the morning of --on, moves missed: s1=long-ley/120.14,s2=long-ley/114.40
+        (field, strip and peg). From that day on the ground is laid again from there.
     """
     from leyfold.services.ground import ground_of
 
@@ -77,6 +82,8 @@ def ground(
         before=before,
         heights=heights,
         steepest=steepest,
+        on=on,
+        standing=_standing(stands, on),
     )
     if map is not None:
         from leyfold.paper.map import ground_map
@@ -103,6 +110,17 @@ def ground(
     for sentence in (*said(answer), *(told_on(answer, on) if on else ())):
         page.print(sentence, soft_wrap=True, markup=False)
     return 0
+
+
+def _standing(stands: str | None, on: date | None) -> dict[str, str]:
+    """{shelter: stand} of "s1=long-ley/120.14,..."."""
+    if stands is None:
+        return {}
+    pairs = [part.strip().partition("=") for part in stands.split(",")]
+    if on is None or not all(name and peg for name, _, peg in pairs):
+        wrong = say("stands.stands_wrong") if on is not None else say("stands.stands_no_day")
+        raise BadInput(Fault("leyfold ground", "--stands", wrong, say("stands.stands_mend")))
+    return {name.strip(): peg.strip() for name, _, peg in pairs}
 
 
 def by_field(answer: GroundAnswer) -> Table:

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import groupby
 from math import sqrt
+from types import MappingProxyType
 
 import numpy as np
 
-from leyfold.ground.allot import allot
+from leyfold.ground.again import lay_again
+from leyfold.ground.allot import allot, treads
 from leyfold.ground.ledger import Nutrients, by_field, by_pass, from_nets, from_shelters
 from leyfold.ground.nets import fence, room, stays
 from leyfold.ground.stands import lay_out
+from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm, Net
 from leyfold.nouns.land import (
+    Allotment,
     Dunging,
     Exclusion,
     FarmGround,
@@ -31,6 +35,7 @@ from leyfold.nouns.land import (
     rectangle,
 )
 from leyfold.nouns.season import Season
+from leyfold.words import say
 
 __all__ = ["whole_ground"]
 
@@ -55,13 +60,19 @@ def whole_ground(
     net_rest_days: int = 28,
     paddock_m2: float | None = None,
     before: Sequence[Tread] = (),
+    on: date | None = None,
+    standing: Mapping[str, str] = MappingProxyType({}),
 ) -> FarmGround:
     """The stand of every shelter in use, and the paddock of every net, on every day of the season.
 
     Shelters come first, the largest size first; nets take what they leave. `paddock_m2`: else ten a hen.
-    `before`: ground used in years before.
+    `before`: ground used in years before. `standing`: the stand (`field/strip.peg`) on which a shelter really
+    is on the morning of `on`, where moves were missed; from then on the ground is laid again. BadInput for a
+    shelter or stand that is none.
     """
     laid = shelters_laid(farm, season, land, rest_days, before)
+    if on is not None and standing:
+        laid = laid_again(farm, season, land, laid, before, on, standing)
     dunged = [d for _, ground in laid for d in from_shelters(ground, dropped(season, ground))]
     paddocks: list[Paddock] = []
     hens: list[HenGround] = []
@@ -119,6 +130,55 @@ def shelters_laid(
             layout = replace(layout, strips=tuple(s for s in layout.strips if s.id in worked))
         laid.append((layout, ground))
     return tuple(laid)
+
+
+def laid_again(
+    farm: Farm,
+    season: Season,
+    land: Land,
+    laid: Sequence[tuple[Layout, Ground]],
+    used: Sequence[Tread],
+    on: date,
+    standing: Mapping[str, str],
+) -> tuple[tuple[Layout, Ground], ...]:
+    """The days from `on` laid again from where some shelters really stand; the days before as they were."""
+    stands = [{stand.id: stand for strip in layout.strips for stand in strip.stands} for layout, _ in laid]
+    sizes = [set(layout.footprint.id.split("+")) for layout, _ in laid]
+    wrong = [
+        (name, peg)
+        for name, peg in standing.items()
+        if not any(name in size and peg in own for size, own in zip(sizes, stands, strict=True))
+    ]
+    if wrong:
+        raise BadInput(*(_no_stand(name, peg) for name, peg in wrong))
+    result = []
+    for (layout, ground), own, names in zip(laid, stands, sizes, strict=True):
+        if any(name in names for name in standing):
+            uses = [use for name in sorted(names) for use in occupations(farm, season, name)]
+            eve = on - timedelta(days=1)
+            planned = {a.shelter: a.stand for a in ground.days if a.on == eve and a.stand is not None}
+            there = planned | {name: own[peg] for name, peg in standing.items() if name in names}
+            past = [a for a in ground.days if a.on < on and not _missed(a, ground, standing)]
+            now = [Tread(s.corners(ground.footprint), eve, name) for name, s in there.items()]
+            before = (*used, *treads(replace(ground, days=tuple(past))), *now)
+            again = lay_again(layout, ground, there, on, uses, before=before, fields=land.fields)
+            ground = replace(again, days=(*past, *again.days))
+        result.append((layout, ground))
+    return tuple(result)
+
+
+def _missed(day: Allotment, ground: Ground, standing: Mapping[str, str]) -> bool:
+    """A day planned after the one on which the shelter reached the stand it is still on."""
+    peg = standing.get(day.shelter)
+    reached = [
+        a.on for a in ground.days if a.shelter == day.shelter and a.stand is not None and a.stand.id == peg
+    ]
+    return peg is not None and any(on < day.on for on in reached)
+
+
+def _no_stand(shelter: str, peg: str) -> Fault:
+    wrong, mend = say("stands.no_stand", shelter=shelter, peg=peg), say("stands.no_stand_mend")
+    return Fault("leyfold ground", "--stands", wrong, mend)
 
 
 def strips_taken(laid: Sequence[tuple[Layout, Ground]]) -> dict[str, tuple[Exclusion, ...]]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
+from types import MappingProxyType
 
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.land import FarmGround, Land, SkirtGap, Terrain
@@ -39,12 +41,14 @@ def ground_of(
     before: Path | None = None,
     heights: Path | None = None,
     steepest: float = STEEPEST,
+    on: date | None = None,
+    standing: Mapping[str, str] = MappingProxyType({}),
 ) -> GroundAnswer:
     """The ground of the farm in `where` for its season, with what its records say up to `at`.
 
     `before`: GeoJSON of ground used in years before, as `leyfold.ground.laid` writes it. `heights`: a grid of
     heights; then ground steeper than `steepest` is kept off and contours are directions too. BadInput for a
-    farm, land or grid that cannot be read.
+    farm, land or grid that cannot be read. `on`, `standing`: laid again from where shelters really stand.
     """
     from leyfold.ground.laid import read_used
     from leyfold.ground.read import read_land
@@ -69,6 +73,8 @@ def ground_of(
         net_rest_days=net_rest_days,
         paddock_m2=paddock_m2,
         before=read_used(before, land) if before else (),
+        on=on,
+        standing=standing,
     )
     files = [path.read_bytes() for path in (file, before, heights) if path is not None]
     sha = hashlib.sha256(b"".join((answer.inputs_sha256.encode(), *files))).hexdigest()
