@@ -170,7 +170,7 @@ def test_one_day_of_all_is_the_sum_of_the_lots() -> None:
 
 # --- the page on asking ----------------------------------------------------------------------------------
 
-PAGE = (DEMO.parents[1] / "docs" / "how-to-ask-why.md").read_text(encoding="utf-8")
+PAGE = (DEMO.parents[1] / "docs" / "how-to" / "ask-why.md").read_text(encoding="utf-8")
 
 
 def test_the_page_on_asking_names_every_figure() -> None:

@@ -38,7 +38,7 @@ def why(
     today: date | None = None,
     recorded: Collection[str] = (),
 ) -> Reason:
-    """The sum behind `figure` (docs/how-to-ask-why.md says how to ask) on day `at`, in its week, or over the
+    """The sum behind `figure` (docs/how-to/ask-why.md says how to ask) on day `at`, in its week, or over the
     season.
 
     Without `at` it is of `today` where that lies in the season, else of the day, or week, with most.
