@@ -13,6 +13,7 @@ from leyfold.farm.normals import guessed_temperatures
 from leyfold.farm.quantity import Strict
 from leyfold.farm.schema import MONTHS, PRICES, FarmTable, KitTable
 from leyfold.farm.schema_feed import FeedTable
+from leyfold.farm.schema_planning import read_planning
 from leyfold.farm.sense import look_through
 from leyfold.farm.tables import all_figures, figure, table
 from leyfold.farm.texts import Texts
@@ -100,6 +101,7 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm:
         killing=_own(page, given.killing, "killing"),
         risks=_own(page, given.risks, "risks"),
         measures=dict(measures),
+        planning=read_planning(given.planning),
         weather=_weather(page, given),
         tonight=_own(page, given.tonight, "tonight"),
         ingredients=read_ingredients(page, given.ingredients),

@@ -26,6 +26,7 @@ from leyfold.farm.quantity import (
 from leyfold.farm.schema_feed import FeedTable, IngredientTable, RationTable
 from leyfold.farm.schema_line import LineTable
 from leyfold.farm.schema_orders import OrderTable
+from leyfold.farm.schema_planning import PlanningTable
 from leyfold.farm.schema_work import KillingTable, WorkTable
 from leyfold.nouns.limits import Quantity as LimitQuantity
 
@@ -325,6 +326,7 @@ class FarmTable(Strict):
     weight_classes: dict[Slug, Kg] = Field(default={})
     """The least a carcass of the class weighs; it reaches up to where the next begins."""
     orders: tuple[OrderTable, ...] = Field(default=(), strict=False)
+    planning: PlanningTable = PlanningTable()
     temperatures: TemperaturesTable = TemperaturesTable()
     work: WorkTable = WorkTable()
     killing: KillingTable = KillingTable()

@@ -8,6 +8,7 @@ from zoneinfo import available_timezones
 from leyfold.farm.faults import Page
 from leyfold.farm.locate import Path
 from leyfold.farm.schema_orders import look_through_orders
+from leyfold.farm.schema_planning import look_through_planning
 from leyfold.farm.tables import table
 from leyfold.nature.growth import by_curve
 from leyfold.nouns.clock import is_zone
@@ -42,6 +43,7 @@ def look_through(page: Page, farm: Farm) -> None:
     _stores(page, farm)
     _wishes(page, farm)
     look_through_orders(page, farm)
+    look_through_planning(page, farm)
     _limits(page)
     _allowance(page, farm)
 

@@ -11,6 +11,7 @@ from leyfold.nouns.feed import Ingredient, Ration
 from leyfold.nouns.figure import Figure
 from leyfold.nouns.limits import Limit
 from leyfold.nouns.orders import Order, WeightClass
+from leyfold.nouns.planning import Planning
 from leyfold.nouns.stock import Feed, Line
 from leyfold.nouns.weather import Source
 
@@ -234,5 +235,6 @@ class Farm:
     """What the farm mixes feed from."""
     rations: Mapping[str, Ration] = field(default_factory=dict)
     weather: Source = field(default_factory=Source)
+    planning: Planning = field(default_factory=Planning)
     tonight: Mapping[str, Figure] = field(default_factory=dict)
     """The farm's own word on what nights, hot days and gusts are judged by, by the names of that table."""
