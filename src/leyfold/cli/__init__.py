@@ -12,7 +12,7 @@ from leyfold.words import say
 __all__ = ["main"]
 
 COMMANDS = (
-    *("season", "ahead", "check", "start", "eggs", "reckon", "why", "learn", "feed", "paper"),
+    *("season", "ahead", "check", "start", "eggs", "reckon", "compare", "why", "learn", "feed", "paper"),
     *("ground", "fields", "figures", "serve"),
 )
 
