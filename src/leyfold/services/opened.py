@@ -12,7 +12,7 @@ from leyfold.farm.read import read_farm
 from leyfold.farm.texts import Texts
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
-from leyfold.nouns.record import State
+from leyfold.nouns.record import Record, State
 from leyfold.season.begin import begin
 from leyfold.season.learn import learn
 
@@ -25,7 +25,8 @@ FILES = ("farm.toml", "plan.toml", RECORDS)
 @dataclass(frozen=True, slots=True)
 class Opened:
     """`described` is the farm as written, `farm` the same with its figures moved by its own records; `plan`
-    is what was written, `ahead` the same with the facts of the records in place of its past."""
+    is what was written, `ahead` the same with the facts of the records in place of its past. `records` are
+    all there are, those after the instant too."""
 
     texts: Texts
     described: Farm
@@ -34,6 +35,7 @@ class Opened:
     ahead: Plan
     state: State
     sha256: str
+    records: tuple[Record, ...] = ()
 
 
 def open_farm(where: Path, at: datetime) -> Opened:
@@ -44,19 +46,26 @@ def open_farm(where: Path, at: datetime) -> Opened:
     texts = Texts(where.parent if where.is_file() else where)
     described = read_farm(texts)
     plan = read_plan(texts, described)
-    state = _state(texts, described, at)
+    records = _records(texts)
+    state = _state(described, records, at)
     farm = learn(described, state)
     shas = [texts.read(name).sha for name in FILES if texts.has(name)]
     digest = hashlib.sha256("".join(shas).encode()).hexdigest()
-    return Opened(texts, described, farm, plan, begin(farm, plan, state), state, digest)
+    return Opened(texts, described, farm, plan, begin(farm, plan, state), state, digest, records)
 
 
-def _state(texts: Texts, farm: Farm, at: datetime) -> State:
+def _records(texts: Texts) -> tuple[Record, ...]:
     if not texts.has(RECORDS):
-        return State()
+        return ()
     # The kinds of records are as many models to build: a farm without records need not wait for them.
-    from leyfold.log.fold import fold
     from leyfold.log.lines import read
 
-    records = read(texts.read(RECORDS).text)
-    return fold(farm, records, at) if records else State()
+    return tuple(read(texts.read(RECORDS).text))
+
+
+def _state(farm: Farm, records: tuple[Record, ...], at: datetime) -> State:
+    if not records:
+        return State()
+    from leyfold.log.fold import fold
+
+    return fold(farm, records, at)
