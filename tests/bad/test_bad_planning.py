@@ -19,11 +19,11 @@ DEMO = Path(__file__).parents[2] / "examples" / "demo"
     [
         ("[planning]\ntray = 0", "planning.tray"),
         ("[planning]\nkill_weekdays = []", "planning.kill_weekdays"),
-        ('[planning]\nset_weekdays = ["someday"]', "planning.set_weekdays"),
+        ('[planning]\nset_weekdays = ["someday"]', "planning.set_weekdays[1]"),
         ("[planning]\nset_from = 2027-05-02\nset_until = 2027-05-01", "planning.set_until"),
         ("[planning]\ngrass_from = 2027-05-02\ngrass_until = 2027-05-01", "planning.grass_until"),
-        ("[[planning.busy]]\nfrom = 2027-05-02\nto = 2027-05-01\nperson = 'odd'", "planning.busy.1.to"),
-        ("[[planning.busy]]\nfrom = 2027-05-02\nto = 2027-05-03\nperson = 'uno'", "planning.busy.1.person"),
+        ("[[planning.busy]]\nfrom = 2027-05-02\nto = 2027-05-01\nperson = 'odd'", "planning.busy[1].to"),
+        ("[[planning.busy]]\nfrom = 2027-05-02\nto = 2027-05-03\nperson = 'uno'", "planning.busy[1].person"),
     ],
 )
 def test_what_cannot_be_is_refused(tmp_path: Path, table: str, field: str) -> None:
