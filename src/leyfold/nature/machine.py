@@ -22,7 +22,9 @@ __all__ = [
     "fuse_amps",
     "hot_embryo_grade",
     "hours_until_cooled",
+    "needed_C",
     "settable_share",
+    "under_heat",
 ]
 
 
@@ -109,6 +111,23 @@ def chicks_under_lamp(
     short = np.maximum(10.0 - number("barn_C", barn_C, least=-40, most=40), 0.0)
     each = number("at_10C", at_10C, least=0) - number("per_K", per_K, least=0) * short
     return np.maximum(each, 0.0) * number("watts", watts, least=0) / 250.0
+
+
+HATCH_C, LESS_A_WEEK_K = 35.0, 3.0
+"""Warmth under the heat at hatch, and how much less each week: common practice."""
+
+
+def needed_C(age_d: ArrayLike) -> Array:  # noqa: N802
+    """Warmth [°C] that chicks of an age >= 0 [d] look for; their behaviour overrules it."""
+    needed: Array = HATCH_C - LESS_A_WEEK_K * number("age_d", age_d, least=0) / 7.0
+    return needed
+
+
+def under_heat(age_d: ArrayLike, barn_C: ArrayLike) -> Array:
+    """What part of a day-old a chick counts for under lamps: warmth it lacks over what a day-old lacks."""
+    barn = number("barn_C", barn_C, least=-60, most=50)
+    part: Array = np.maximum(needed_C(age_d) - barn, 0.0) / np.maximum(HATCH_C - barn, 1.0)
+    return part
 
 
 class Carries(NamedTuple):

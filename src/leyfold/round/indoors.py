@@ -8,22 +8,23 @@ from datetime import date
 import numpy as np
 
 from leyfold.farm.tables import figure
-from leyfold.nature.machine import brooder_carries, cold_embryo_grade, cooled_C, fuse_amps, hours_until_cooled
+from leyfold.nature.machine import (
+    brooder_carries,
+    cold_embryo_grade,
+    cooled_C,
+    fuse_amps,
+    hours_until_cooled,
+    needed_C,
+    under_heat,
+)
 from leyfold.nouns.ahead import BrooderHeat, Flock, GeneratorLoad, MainsOff
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.season import Season
 from leyfold.round.figures import tonight
 
-__all__ = ["brooders", "hours_borne", "mains_off", "needed_C"]
+__all__ = ["brooders", "hours_borne", "mains_off"]
 
-HATCH_C, LESS_A_WEEK_K = 35.0, 3.0
-"""Warmth under the heat at hatch, and how much less each week: common practice."""
 MOST_H = 72.0
-
-
-def needed_C(age_d: float) -> float:  # noqa: N802
-    """Warmth that chicks of an age look for [°C]; their behaviour overrules it."""
-    return HATCH_C - LESS_A_WEEK_K * age_d / 7.0
 
 
 def brooders(farm: Farm, flocks: Sequence[Flock], barn_C: float) -> tuple[BrooderHeat, ...]:
@@ -36,7 +37,7 @@ def brooders(farm: Farm, flocks: Sequence[Flock], barn_C: float) -> tuple[Broode
     found = []
     for name, kit in farm.brooders.items():
         mine = [f for f in flocks if f.place == name]
-        lack = [max(needed_C(f.age_d) - barn_C, 0.0) / max(HATCH_C - barn_C, 1.0) for f in mine]
+        lack = [float(under_heat(f.age_d, barn_C)) for f in mine]
         chicks = sum(f.heads * part for f, part in zip(mine, lack, strict=True))
         if not mine or chicks <= 0:
             continue
@@ -47,7 +48,7 @@ def brooders(farm: Farm, flocks: Sequence[Flock], barn_C: float) -> tuple[Broode
         all_on, lamp_out, fuse_out = (float(c) for c in carries)
         grade = 3 if chicks > all_on else 2 if chicks > min(lamp_out, fuse_out) or over else 0
         found.append(BrooderHeat(
-            name, chicks, needed_C(min(f.age_d for f in mine)), barn_C, sum(w for w, _ in lamps),
+            name, chicks, float(needed_C(min(f.age_d for f in mine))), barn_C, sum(w for w, _ in lamps),
             (all_on, lamp_out, fuse_out), over, grade,
         ))  # fmt: skip
     return tuple(found)
