@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from leyfold.log.faults import refused
-from leyfold.log.kinds import Correction, Payload, payload
+from leyfold.log.kinds import Payload, payload
+from leyfold.log.kinds.said import Correction
 from leyfold.log.lines import merge
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.record import Record

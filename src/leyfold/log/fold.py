@@ -7,10 +7,10 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from functools import singledispatchmethod
 
-from leyfold.log import kinds
 from leyfold.log.book import Book, Key, NoGroup, Said, spoken
 from leyfold.log.corrections import Fact, facts
 from leyfold.log.faults import refused
+from leyfold.log.kinds import Payload, birds, daily, egg, office
 from leyfold.nouns.clock import civil
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Origin
@@ -83,13 +83,13 @@ class _Fold:
             raise ArithmeticError(f"birds of {batch.batch} do not balance")
 
     @singledispatchmethod
-    def _hear(self, it: kinds.Payload) -> None:
+    def _hear(self, it: Payload) -> None:
         """What a record does. A note does nothing."""
 
     # eggs and hatch
 
     @_hear.register
-    def _set(self, it: kinds.Set) -> None:
+    def _set(self, it: egg.Set) -> None:
         if it.batch in self.batches:
             raise refused(self.record, "batch", "set_twice", batch=it.batch)
         self._known("line", it.line, self.farm.lines)
@@ -106,7 +106,7 @@ class _Fold:
         )
 
     @_hear.register
-    def _candled(self, it: kinds.Candled) -> None:
+    def _candled(self, it: egg.Candled) -> None:
         batch = self._in_the_egg(it.batch)
         assert batch.eggs is not None
         if it.fertile > batch.eggs:
@@ -114,7 +114,7 @@ class _Fold:
         self.batches[it.batch] = replace(batch, fertile=it.fertile, candled_on=self.day)
 
     @_hear.register
-    def _hatched(self, it: kinds.Hatched) -> None:
+    def _hatched(self, it: egg.Hatched) -> None:
         batch = self._in_the_egg(it.batch)
         assert batch.eggs is not None
         assert batch.set_on is not None
@@ -138,17 +138,17 @@ class _Fold:
     # birds come
 
     @_hear.register
-    def _bought(self, it: kinds.Bought) -> None:
+    def _bought(self, it: birds.Bought) -> None:
         self._comes("bought", it, self.day - timedelta(days=it.age_d))
 
     @_hear.register
-    def _present(self, it: kinds.Present) -> None:
+    def _present(self, it: birds.Present) -> None:
         hatched = it.hatched_on or self.day - timedelta(days=it.age_d or 0)
         if hatched > self.day:
             raise refused(self.record, "hatched_on", "not_hatched_yet", hatched_on=hatched)
         self._comes("present", it, hatched)
 
-    def _comes(self, origin: Origin, it: kinds.Bought | kinds.Present, hatched: date) -> None:
+    def _comes(self, origin: Origin, it: birds.Bought | birds.Present, hatched: date) -> None:
         """A batch may come in several records (sexes, places) if they agree on everything else."""
         self._known("line", it.line, self.farm.lines)
         self._place("place", it.place)
@@ -169,7 +169,7 @@ class _Fold:
     # birds move and are sorted
 
     @_hear.register
-    def _moved(self, it: kinds.Moved) -> None:
+    def _moved(self, it: birds.Moved) -> None:
         self._place("to", it.to)
         if it.from_ is not None:
             self._place("from", it.from_)
@@ -191,7 +191,7 @@ class _Fold:
             self.book.add((batch, sex, it.to), heads)
 
     @_hear.register
-    def _sorted(self, it: kinds.Sorted) -> None:
+    def _sorted(self, it: birds.Sorted) -> None:
         batch = self._batch(it.batch)
         if batch.hatched_on is None:
             raise refused(self.record, "batch", "before_hatch", batch=it.batch)
@@ -217,14 +217,14 @@ class _Fold:
     # birds go
 
     @_hear.register
-    def _loss(self, it: kinds.Loss) -> None:
+    def _loss(self, it: birds.Loss) -> None:
         self._place("place", it.place)
         key = self._goes(it.batch, it.sex, it.place, it.heads, lost=True)
         if self.record.kind == "missing":
             self._explain(key, it.heads)
 
     @_hear.register
-    def _sent(self, it: kinds.Sent) -> None:
+    def _sent(self, it: birds.Sent) -> None:
         if it.place is not None:
             self._place("place", it.place)
         self._goes(it.batch, it.sex, it.place, it.heads, lost=False)
@@ -249,7 +249,7 @@ class _Fold:
     # counted, weighed, gathered, fed
 
     @_hear.register
-    def _counted(self, it: kinds.Counted) -> None:
+    def _counted(self, it: birds.Counted) -> None:
         self._place("place", it.place)
         if it.batch is not None:
             self._batch(it.batch)
@@ -266,7 +266,7 @@ class _Fold:
                 self.counts[key] = replace(count, unaccounted=max(0, count.unaccounted - heads))
 
     @_hear.register
-    def _weighed(self, it: kinds.Weighed) -> None:
+    def _weighed(self, it: birds.Weighed) -> None:
         batch = self._batch(it.batch)
         if batch.hatched_on is None:
             raise refused(self.record, "batch", "before_hatch", batch=it.batch)
@@ -274,30 +274,30 @@ class _Fold:
         self.batches[it.batch] = replace(batch, weighings=(*batch.weighings, weighing))
 
     @_hear.register
-    def _eggs(self, it: kinds.Eggs) -> None:
+    def _eggs(self, it: daily.Eggs) -> None:
         self._place("place", it.place)
         self.eggs.append(Count(self.day, it.eggs, place=it.place, kind=self.record.kind))
 
     @_hear.register
-    def _fed(self, it: kinds.Fed) -> None:
+    def _fed(self, it: daily.Fed) -> None:
         self._place("place", it.place)
         if it.feed is not None:
             self._known("feed", it.feed, self.farm.feeds)
-        self.fed.append(Count(self.day, it.kg, place=it.place, kind=self.record.kind))
+        self.fed.append(Count(self.day, it.kg or 0.0, place=it.place, kind=self.record.kind))
 
     @_hear.register
-    def _feed_read(self, it: kinds.FeedRead) -> None:
+    def _feed_read(self, it: daily.FeedRead) -> None:
         self._known("bin", it.bin, {**self.farm.bins, **self.farm.feeds})
         self.bins[it.bin] = (self.day, it.kg)
 
     @_hear.register
-    def _temperature_read(self, it: kinds.TemperatureRead) -> None:
+    def _temperature_read(self, it: daily.TemperatureRead) -> None:
         if it.place is not None:
             self._place("place", it.place)
-        self.lows.append(Count(self.day, it.lowest_C, place=it.place, kind=self.record.kind))
+        self.lows.append(Count(self.day, it.lowest_C or 0.0, place=it.place, kind=self.record.kind))
 
     @_hear.register
-    def _stop(self, it: kinds.StopOrder) -> None:
+    def _stop(self, it: office.StopOrder) -> None:
         if it.batch is not None:
             self._batch(it.batch)
         if it.place is not None:

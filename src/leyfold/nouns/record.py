@@ -7,7 +7,28 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
+from leyfold.nouns.happened import (
+    EggsOpened,
+    Expense,
+    Fence,
+    Glance,
+    KitLost,
+    Look,
+    MainsOff,
+    Move,
+    Sale,
+    Standing,
+    TrayWeight,
+    Treatment,
+    Trouble,
+    Watering,
+    Withdrawal,
+    Worked,
+    Written,
+)
+from leyfold.nouns.orders import Order
 from leyfold.nouns.plan import Origin
+from leyfold.nouns.question import Question
 from leyfold.nouns.stock import Sex
 
 __all__ = ["BatchFacts", "Count", "Group", "HeadCount", "Record", "Spell", "State", "Stop", "Weighing"]
@@ -59,7 +80,8 @@ class Count:
 @dataclass(frozen=True, slots=True)
 class HeadCount:
     """Birds counted by hand in one place, and the book at that instant. `unaccounted` is what is still
-    open: book less count, less the birds written down as missing there since. Below zero: too many birds.
+    open: book less count, less the birds written down as missing or found alive there since. Below zero: too
+    many birds.
     `batch` and `sex` are None where the whole place was counted."""
 
     on: date
@@ -126,23 +148,28 @@ class BatchFacts:
     sorted_on: date | None = None
     pullets_at_sorting: int | None = None
     cockerels_at_sorting: int | None = None
+    dead_in_egg: int | None = None
+    """Of the fertile eggs, those found dead at the last candling."""
+    opened: EggsOpened | None = None
+    trays: tuple[TrayWeight, ...] = ()
     dead: tuple[Count, ...] = ()
     killed: tuple[Count, ...] = ()
     gone: tuple[Count, ...] = ()
-    """Sold, culled or missing birds."""
+    """Sold, culled or missing birds; missing birds found alive count below zero."""
     weighings: tuple[Weighing, ...] = ()
+    carcasses: tuple[Weighing, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class State:
     """Who is alive where on `day`, by the book at the instant folded, and what the records say of each
-    batch. `spells` are the days before `day`."""
+    batch. `spells` are the days before `day`. Tuples are in the order of what happened."""
 
     day: date | None = None
     groups: tuple[Group, ...] = ()
     batches: Mapping[str, BatchFacts] = field(default_factory=dict)
     bins_kg: Mapping[str, tuple[date, float]] = field(default_factory=dict)
-    """Bin, or feed in bags, to its last reading: day and kg."""
+    """Bin, or feed in bags, to its last reading: day and kg, with what was delivered since added."""
     eggs: tuple[Count, ...] = ()
     """Eggs gathered: day, number, place (the house)."""
     fed_kg: tuple[Count, ...] = ()
@@ -153,3 +180,43 @@ class State:
     lows_C: tuple[Count, ...] = ()
     """The night's least temperature at the birds' height, by the day on which it ended."""
     stops: tuple[Stop, ...] = ()
+    questions: tuple[Question, ...] = ()
+    """Records that do not count until somebody says what they mean: doubles, contradictions, wrong clocks."""
+    glances: tuple[Glance, ...] = ()
+    """The last glance at each place."""
+    withdrawals: tuple[Withdrawal, ...] = ()
+    """Of every living group that is held up on `day`."""
+    treatments: tuple[Treatment, ...] = ()
+    medicated: Mapping[str, str] = field(default_factory=dict)
+    """Place to the medicine in the feed still lying there."""
+    moves: tuple[Move, ...] = ()
+    """Shelters moved onto fresh grass."""
+    stands: Mapping[str, Standing] = field(default_factory=dict)
+    """Where each shelter or house was last seen to stand."""
+    fence_moves: tuple[Move, ...] = ()
+    breaks: tuple[Move, ...] = ()
+    fences: tuple[Fence, ...] = ()
+    looks: tuple[Look, ...] = ()
+    """The evening round, place by place."""
+    watered: Mapping[str, Watering] = field(default_factory=dict)
+    """The last filling of each place."""
+    water_l: tuple[Count, ...] = ()
+    """Water filled where litres were said: day, litres, place."""
+    tanks_l: Mapping[str, tuple[date, float]] = field(default_factory=dict)
+    delivered_kg: tuple[Count, ...] = ()
+    """Feed that came: day, kg, place (the bin, or the feed where it came in bags)."""
+    temperatures_C: tuple[Count, ...] = ()
+    """What a thermometer showed by day: `kind` is `now` or `highest`."""
+    grass_cm: tuple[Count, ...] = ()
+    """Standing grass: day, cm, place (field or paddock)."""
+    orders: Mapping[str, Order] = field(default_factory=dict)
+    """Promised carcasses; `deposit` is all that was paid on the order."""
+    sales: tuple[Sale, ...] = ()
+    expenses: tuple[Expense, ...] = ()
+    worked: tuple[Worked, ...] = ()
+    kit_lost: tuple[KitLost, ...] = ()
+    troubles: tuple[Trouble, ...] = ()
+    mains_off: tuple[MainsOff, ...] = ()
+    notes: tuple[Written, ...] = ()
+    unknown: tuple[str, ...] = ()
+    """Ids of records of a kind this version does not know: kept as they came."""
