@@ -8,8 +8,8 @@ from datetime import UTC, datetime, time, timedelta
 
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.season import Season
-from leyfold.paper.shown import Shown
-from leyfold.paper.told import told
+from leyfold.round.shown import Shown
+from leyfold.round.told import told
 from leyfold.season.work import Task
 from leyfold.words import LANGUAGE, say
 

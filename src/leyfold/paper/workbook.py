@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.season import Season
 from leyfold.nouns.week import Week
-from leyfold.paper.shown import Shown
 from leyfold.paper.tables import Sheet, season_sheets
-from leyfold.paper.told import told
+from leyfold.round.shown import Shown
+from leyfold.round.told import told
 from leyfold.season.work import Task
 from leyfold.words import say
 

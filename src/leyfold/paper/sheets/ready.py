@@ -13,8 +13,8 @@ from leyfold.nouns.plan import Batch
 from leyfold.nouns.record import State
 from leyfold.nouns.season import Season
 from leyfold.nouns.week import Week
-from leyfold.paper.shown import Shown
-from leyfold.paper.told import SEXES_SAID, told
+from leyfold.round.shown import Shown
+from leyfold.round.told import SEXES_SAID, told
 from leyfold.season.weeks import SOMEBODY
 from leyfold.season.work import Task
 from leyfold.words import say
@@ -106,7 +106,7 @@ class Ready:
                 is_hen = lot.sex == "pullet" and self.season.age_d[row, at] >= self._ripe_d(lot.batch)
                 sexes.setdefault(lot.batch, set()).add("hen" if is_hen else lot.sex)
         return ", ".join(
-            batch if len(found) > 1 else say(f"paper.of_{SEXES_SAID[next(iter(found))]}", batch=batch)
+            batch if len(found) > 1 else say(f"round.of_{SEXES_SAID[next(iter(found))]}", batch=batch)
             for batch, found in sexes.items()
         )
 

@@ -23,7 +23,7 @@ from leyfold.paper.sheets.blocks import (
     title,
 )
 from leyfold.paper.sheets.ready import Ready, foot
-from leyfold.paper.told import SEXES_SAID
+from leyfold.round.told import SEXES_SAID
 from leyfold.season.party import limits_of
 from leyfold.season.weeks import SOMEBODY
 from leyfold.words import say
@@ -74,7 +74,7 @@ def _card(ready: Ready, one: Shelter) -> Iterator[Block]:
             ],
             [
                 [
-                    say(f"paper.of_{SEXES_SAID[s.sex]}", batch=s.batch),
+                    say(f"round.of_{SEXES_SAID[s.sex]}", batch=s.batch),
                     shown.day(s.first),
                     shown.day(s.until),
                     shown.heads(_heads(ready, s.id, s.first)),

@@ -25,7 +25,7 @@ from leyfold.paper.sheets.blocks import (
     title,
 )
 from leyfold.paper.sheets.ready import Ready, foot
-from leyfold.paper.told import SEXES_SAID
+from leyfold.round.told import SEXES_SAID
 from leyfold.season.alarms import dead_in_a_day, dead_over
 from leyfold.season.weeks import SOMEBODY
 from leyfold.season.work import heads_of
@@ -224,7 +224,7 @@ def _been(ready: Ready, b: Batch) -> Iterator[Block]:
             say(
                 "paper.been",
                 place=place,
-                who=say(f"paper.{SEXES_SAID[sex]}"),
+                who=say(f"round.{SEXES_SAID[sex]}"),
                 first=ready.shown.day(first),
                 until=ready.shown.day(min(until, ready.on)),
             )

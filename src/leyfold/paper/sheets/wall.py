@@ -21,7 +21,7 @@ from leyfold.paper.sheets.blocks import (
     title,
 )
 from leyfold.paper.sheets.ready import Ready, foot
-from leyfold.paper.told import told
+from leyfold.round.told import told
 from leyfold.season.work import Task
 from leyfold.words import say
 
@@ -36,8 +36,8 @@ MOST_MM = 182.0
 
 def wall(ready: Ready) -> Sheet:
     """Two pages for the two sides of a sheet; the work is set as large as its page allows."""
-    shown, farm = ready.shown, ready.farm
-    svg = season_picture(farm, ready.season, language=shown.language).replace(PAPER, "#ffffff")
+    farm = ready.farm
+    svg = season_picture(farm, ready.season).replace(PAPER, "#ffffff")
     name = say("paper.wall", farm=farm.holding.name)
     return Sheet(
         title=name,

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import cast
 
-from leyfold.paper.shown import Shown
+from leyfold.round.shown import Shown
 from leyfold.season.work import KINDS, Task, Value
 from leyfold.words import say
 
@@ -21,17 +21,17 @@ def told(task: Task, shown: Shown) -> str:
     words = {name: _said(name, value, shown) for name, value in task.values.items()}
     if task.kind == "limit":
         return say(
-            "paper.task_limit", place=task.place, what=say(f"page.of_{task.values['quantity']}"), **words
+            "round.task_limit", place=task.place, what=say(f"page.of_{task.values['quantity']}"), **words
         )
     if task.kind == "wish":
-        what = say(f"paper.wish_{cast(str, task.values['what']).replace(' ', '_')}")
-        return say("paper.task_wish", number=words["number"], what=what)
+        what = say(f"round.wish_{cast(str, task.values['what']).replace(' ', '_')}")
+        return say("round.task_wish", number=words["number"], what=what)
     if task.kind == "sort":
         return _sorted(task, words)
     if task.kind == "feed":
-        words["sex"] = say(f"paper.{SEXES_SAID[cast(str, task.values['sex'])]}")
-    place = say("paper.at", place=task.place) if task.place is not None else ""
-    return say(f"paper.task_{task.kind}", batch=task.batch, place=task.place, at=place, **words)
+        words["sex"] = say(f"round.{SEXES_SAID[cast(str, task.values['sex'])]}")
+    place = say("round.at", place=task.place) if task.place is not None else ""
+    return say(f"round.task_{task.kind}", batch=task.batch, place=task.place, at=place, **words)
 
 
 def _said(name: str, value: Value, shown: Shown) -> str:
@@ -44,5 +44,5 @@ def _said(name: str, value: Value, shown: Shown) -> str:
 
 def _sorted(task: Task, words: Mapping[str, str]) -> str:
     if words["pullets_to"] and words["cockerels_to"]:
-        return say("paper.task_sort", batch=task.batch, **words)
-    return say("paper.task_sort_here", batch=task.batch, heads=words["heads"])
+        return say("round.task_sort", batch=task.batch, **words)
+    return say("round.task_sort_here", batch=task.batch, heads=words["heads"])

@@ -35,13 +35,13 @@ class Shown:
 
     def of(self, value: float, unit: str, digits: int = 0) -> str:
         """`value` of an inside unit in the farm's own, with its name: "12.4 kg", "27 lb"."""
-        return say("paper.quantity", number=self.n(self.outward(value, unit), digits), unit=self.unit(unit))
+        return say("round.quantity", number=self.n(self.outward(value, unit), digits), unit=self.unit(unit))
 
     def span(self, low: float, high: float, unit: str, digits: int = 0) -> str:
         """Two values with one unit between them."""
         a, b = (self.n(self.outward(value, unit), digits) for value in (low, high))
         return (
-            self.of(low, unit, digits) if a == b else say("paper.span", low=a, high=b, unit=self.unit(unit))
+            self.of(low, unit, digits) if a == b else say("round.span", low=a, high=b, unit=self.unit(unit))
         )
 
     def outward(self, value: float, unit: str) -> float:
@@ -51,6 +51,12 @@ class Shown:
         """The name of the farm's own unit for an inside one."""
         name = outward(1.0, unit, self.farm.holding.lengths)[1]
         return _PRINTED.get(name, name)
+
+    def limited(self, quantity: str, value: float) -> str:
+        """A value of a limit's quantity (`nouns.limits.Quantity`) with its unit."""
+        unit, scale, digits = _LIMITED[quantity]
+        amount = self.n(scale * self.outward(value, unit), digits)
+        return say(f"round.limited_{quantity}", value=amount, unit=self.unit(unit))
 
     def mass(self, kg: float) -> str:
         return self.of(kg, "kg", 0 if kg >= 20 else 1 if kg >= 2 else 2)
@@ -68,7 +74,7 @@ class Shown:
         by_size = sorted(((one, name) for name, one in self._measures("kg").items()), reverse=True)
         for one, name in by_size:
             if kg >= one or (one == by_size[-1][0] and kg >= one / 4):
-                return say("paper.measured", times=self._quarters(kg / one), measure=name), weight
+                return say("round.measured", times=self._quarters(kg / one), measure=name), weight
         return weight, weight
 
     def day(self, on: date) -> str:
@@ -116,5 +122,15 @@ class Shown:
         return f"{self.n(whole) if whole or not rest else ''}{QUARTERS[rest]}"
 
 
-_PRINTED = {"C": "°C", "F": "°F", "gallon": "gal", "m2": "m²", "kg/m2": "kg/m²"}
+_LIMITED = {
+    "heads": ("", 1, 0),
+    "heads_per_m2": ("1/m2", 1, 1),
+    "kg_per_m2": ("kg/m2", 1, 1),
+    "kg_n_per_ha_pass": ("kg/ha", 1, 0),
+    "floor_share": ("", 100, 0),
+    "eggs": ("", 1, 0),
+}
+"""A limit's quantity: its unit inside, what it is multiplied by, and the digits shown."""
+
+_PRINTED = {"C": "°C", "F": "°F", "gallon": "gal", "m2": "m²", "kg/m2": "kg/m²", "1/m2": "/m²", "1/sq ft": "/sq ft"}
 """Units as they are printed, where that differs from how they are typed."""

@@ -1,0 +1,294 @@
+"""The round: what to do today, place by place in the order it is walked, and the page of the evening before.
+
+Numbers are bare and in SI, so that whoever shows a round can add them up; every `said` is ready to show, in
+the farm's language and units. What is not known is None. Heads are whole birds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Literal
+
+from leyfold.nouns.ahead import Band, StopOrder
+from leyfold.nouns.stock import Sex
+
+__all__ = [
+    "Call",
+    "CallKind",
+    "Card",
+    "Check",
+    "ColdGroup",
+    "DayAhead",
+    "DueItem",
+    "Evening",
+    "Fact",
+    "Feeding",
+    "GroundLeft",
+    "Hand",
+    "Laid",
+    "Move",
+    "Part",
+    "Party",
+    "Round",
+    "Said",
+    "ShelterGust",
+    "Warning",
+    "Watering",
+]
+
+Part = Literal["morning", "evening"]
+CallKind = Literal["incubator", "brooder", "shelter", "house", "cattle"]
+
+
+@dataclass(frozen=True, slots=True)
+class Party:
+    """Birds of one batch and sex (None: not sorted yet, or both) in one place. `who`: "march cockerels"."""
+
+    batch: str
+    line: str
+    sex: Sex | None
+    heads: int
+    age_d: int
+    weight_kg: float
+    who: str
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """Where a shelter goes this morning. `kind`: place, stay, ahead, skip, turn, strip, field as in a `Leg`;
+    none where no rested ground is left; by_eye where no land is drawn. `times` a day."""
+
+    kind: str
+    said: str
+    times: int = 1
+    before: str | None = None
+    to: str | None = None
+    field: str | None = None
+    distance_m: float | None = None
+    paces: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Feeding:
+    """The day's feed of one kind for all birds of the place. `measures` of the farm's own `measure`, in
+    quarters; both None where it has none for feed, or less than a quarter of the smallest is wanted."""
+
+    feed: str
+    kg: float
+    measure: str | None
+    measures: float | None
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class Watering:
+    """The day's water. `fills` of the header bucket, None without one; `refill_at` the hour at which it is
+    first too warm or dry, by the clock of the farm."""
+
+    litres: float
+    fills: int | None
+    refill_at: str | None
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """Something to look at and answer: a tick, or a number (`expected` and `least` where they are known)."""
+
+    key: str
+    ask: Literal["tick", "number"]
+    said: str
+    expected: float | None = None
+    least: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """One place on the round. `number` is what is painted on it. `heads` are birds expected (cattle for the
+    herd, 0 in the incubator, where `eggs` are those in it); in a house `eggs` are those to gather. `today`:
+    dated work here; `ring_at`: so many dead in a day are more than luck. `records`: kinds that can be written
+    down here."""
+
+    id: str
+    name: str
+    kind: CallKind
+    number: str
+    who: str
+    heads: int
+    parties: tuple[Party, ...] = ()
+    move: Move | None = None
+    feeds: tuple[Feeding, ...] = ()
+    water: Watering | None = None
+    eggs: int | None = None
+    checks: tuple[Check, ...] = ()
+    today: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    withdrawal_until: date | None = None
+    ring_at: int | None = None
+    sick: bool = False
+    records: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Warning:
+    """One of at most three, worst first. `short` is for one line, `said` why, `act` what mends it."""
+
+    kind: str
+    grade: int
+    heads: int
+    where: tuple[str, ...]
+    short: str
+    said: str
+    act: str
+
+
+@dataclass(frozen=True, slots=True)
+class DueItem:
+    """Dated work within seven days. `number` of birds or eggs, None where it is of neither."""
+
+    day: date
+    what: str
+    batch: str | None
+    place: str | None
+    number: int | None
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class ColdGroup:
+    """Tonight for one flock: what its birds bear, the hours under it (as likely as not, and in one night of
+    ten), the grade."""
+
+    place: str
+    batch: str
+    heads: int
+    floor_C: float
+    hours_under: Band
+    grade: int
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShelterGust:
+    place: str
+    gust_m_per_s: Band
+    moves_at_m_per_s: float | None
+    grade: int
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class DayAhead:
+    """Tomorrow: its greatest warmth, what all places drink, and the buckets to be filled again."""
+
+    day: date
+    highest_C: Band
+    litres: float
+    said: str
+    fills: tuple[str, ...]
+    shade: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class GroundLeft:
+    """Days of planned ground ahead of one shelter, None where it has a stand for every day it is in use."""
+
+    place: str
+    days: int | None
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A thing with its name, ready to show."""
+
+    what: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """Somebody who can do the round."""
+
+    id: str
+    name: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Evening:
+    """The evening page."""
+
+    night_C: Band
+    night_said: str
+    origin: str
+    cold: tuple[ColdGroup, ...]
+    gusts: tuple[ShelterGust, ...]
+    tomorrow: DayAhead
+    ground: tuple[GroundLeft, ...]
+    feed: tuple[Said, ...]
+    tank: Said | None
+    hands: tuple[Hand, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """`sunrise`, `sunset`, `shut_in` are instants, None where the sun does not rise or set; `light_said` is
+    the line that shows them. `more` warnings are not shown."""
+
+    day: date
+    part: Part
+    said: str
+    sunrise: datetime | None
+    sunset: datetime | None
+    shut_in: datetime | None
+    light_said: str
+    heads: int
+    stops: tuple[StopOrder, ...]
+    warnings: tuple[Warning, ...]
+    more: int
+    calls: tuple[Call, ...]
+    due: tuple[DueItem, ...]
+    evening: Evening | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """What the ground says of one shelter on one day, in words: `told` of the first move, `pegs` from peg to
+    peg, `left_d` days of stands from then on while it is in use."""
+
+    move: Move
+    left_d: int | None = None
+    boards: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """Something a card asks for. `ask`: number (by stepper), place, batch, choice, tick, time. `field` is
+    the field of the record it goes into; `choices` as (value, said)."""
+
+    field: str
+    ask: str
+    said: str
+    choices: tuple[tuple[str, str], ...] = ()
+    least: int = 0
+    most: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One "something happened": its facts, the records they become, and what to do before dark, in order.
+    `stop`: words of the stop-order that stands above all of it. `replan`: the kind of answer to ask for."""
+
+    id: str
+    said: str
+    facts: tuple[Fact, ...]
+    records: tuple[str, ...]
+    stop: str | None
+    now: tuple[str, ...]
+    before_dark: tuple[str, ...]
+    cautions: tuple[str, ...]
+    telephone: tuple[str, ...]
+    replan: str | None = field(default=None)
