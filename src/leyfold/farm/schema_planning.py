@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -53,6 +53,8 @@ class PlanningTable(Strict):
     """Most birds together in one shelter on nights that are cold for their age."""
     ground: Annotated[float, Quantity("m2", least=0, most=1e8)] | None = None
     """Grass that shelters may stand on in the season, each stand once."""
+    heat_without: Literal["nothing", "lamp", "fuse"] = "nothing"
+    """What may fail in a brooder with the other lamps still carrying all chicks."""
     busy: tuple[BusyTable, ...] = Field(default=(), strict=False)
     """Days of other work: hay, calving."""
 
@@ -90,5 +92,6 @@ def read_planning(given: PlanningTable) -> Planning:
         mixed_ages_d=None if given.mixed_ages is None else round(given.mixed_ages),
         cold_group=given.cold_group,
         ground_m2=given.ground,
+        heat_without=given.heat_without,
         busy=tuple(Busy(b.first, b.last, b.person, b.hours_per_day) for b in given.busy),
     )

@@ -49,4 +49,6 @@ class Planning:
     """Most birds together in one shelter on nights that are cold for their age."""
     ground_m2: float | None = None
     """Grass that shelters may stand on in the season, each stand once."""
+    heat_without: Literal["nothing", "lamp", "fuse"] = "nothing"
+    """What may fail in a brooder with the other lamps still carrying all chicks."""
     busy: tuple[Busy, ...] = ()
