@@ -200,6 +200,7 @@ _IMPERIAL = {
     "l": "gallon",
     "C": "F",
     "kg/m2": "lb/sq ft",
+    "1/m2": "1/sq ft",
     "l/kg": "gallon/lb",
     "kg/ha": "lb/acre",
 }

@@ -29,6 +29,7 @@ from leyfold.nouns.farm import Farm, Wish
 from leyfold.nouns.season import Season
 from leyfold.paper.page import faults_page, season_page
 from leyfold.paper.wall_sheet import columns
+from leyfold.round.shown import Shown
 from leyfold.season.draw import draw
 from leyfold.season.sums import sums
 from leyfold.season.weeks import weeks
@@ -89,9 +90,9 @@ def page(farm: Farm, season: Season) -> str:
     return season_page(farm, season, weeks(season), sums(farm, season))
 
 
-def test_week_table_is_the_season_week_by_week(season: Season, page: str) -> None:
+def test_week_table_is_the_season_week_by_week(farm: Farm, season: Season, page: str) -> None:
     head, *rows = Reader(page).tables[0]
-    shown = columns("en", season.feeds)
+    shown = columns(Shown(farm), season.feeds)
     assert head == [column.heading for column in shown]
     assert rows == [[column.cell(week) for column in shown] for week in weeks(season)]
     feeds = [i for i, heading in enumerate(head) if heading.startswith("of it")]
@@ -125,9 +126,9 @@ def test_big_numbers_are_the_totals(farm: Farm, season: Season, page: str) -> No
     feed = sum(total.feed_kg.values())
     assert big[:4] == [
         number(total.pullets_to_house),
-        f"{number(total.carcass_kg)} kg",
+        f"{number(total.carcass_kg)}\u00a0kg",
         number(total.eggs),
-        f"{number(feed)} kg",
+        f"{number(feed)}\u00a0kg",
     ]
     assert len(big) == 5
 

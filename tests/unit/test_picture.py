@@ -38,6 +38,10 @@ def farm() -> Farm:
     return farms.farm()
 
 
+def speaking(farm: Farm, language: str) -> Farm:
+    return replace(farm, holding=replace(farm.holding, language=language))
+
+
 @pytest.fixture(scope="module")
 def season(farm: Farm) -> Season:
     return seasons.season(farm, seasons.three())
@@ -45,7 +49,7 @@ def season(farm: Farm) -> Season:
 
 @pytest.fixture(scope="module")
 def svg(farm: Farm, season: Season) -> str:
-    return season_picture(farm, season, language="en", today=date(2027, 5, 3))
+    return season_picture(farm, season, today=date(2027, 5, 3))
 
 
 def said(svg: str) -> list[str]:
@@ -92,7 +96,7 @@ def test_is_one_self_contained_image_with_a_name(svg: str) -> None:
 
 @pytest.mark.parametrize("language", ["en", "sv", "de"])
 def test_names_every_batch_place_and_month(farm: Farm, season: Season, language: str) -> None:
-    texts = said(season_picture(farm, season, language=language))
+    texts = said(season_picture(speaking(farm, language), season))
     words = " ".join(texts)
     for batch in season.plan.batches:
         assert batch.id in words
@@ -138,7 +142,7 @@ def test_nothing_lies_outside_the_drawing(svg: str) -> None:
 
 def test_same_season_same_bytes(svg: str) -> None:
     again = seasons.season(farms.farm(), seasons.three())
-    assert season_picture(farms.farm(), again, language="en", today=date(2027, 5, 3)) == svg
+    assert season_picture(farms.farm(), again, today=date(2027, 5, 3)) == svg
 
 
 # --- honest to the numbers ----------------------------------------------------------------------------
@@ -174,7 +178,7 @@ def test_a_ribbon_is_as_thick_as_it_has_birds(farm: Farm, season: Season, which:
     drawn = ribbons(season)
     days = Days(season.first, season.days, 100.0, 1100.0, "en")
     lanes = lay(farm, season, drawn, 50.0, 1000.0 / season.days)
-    svg = season_picture(farm, season, language="en")
+    svg = season_picture(farm, season)
     px = lanes.px
     ribbon = [r for r in drawn if r.is_eggs or len(r.layers) == 2][which * 3]
     sexes = [heads for heads in ribbon.layers.values() if heads.max() > 0]
@@ -228,17 +232,17 @@ def test_where_a_limit_on_heads_is_drawn_the_lanes_top_is_all_that_is_in(farm: F
 def test_breaches_lie_over_their_days_and_say_the_worst(farm: Farm) -> None:
     tight = replace(farm, limits=(Limit("n", "kg_n_per_ha_pass", "shelter", 60.0, "test", False),))
     season = seasons.season(tight, seasons.three())
-    svg = season_picture(tight, season, language="en")
+    svg = season_picture(tight, season)
     assert len(season.breaches) >= 2
     bars = re.findall(r'<path d="M([\d.]+) [\d.]+H([\d.]+)" class="breach"/>', svg)
     days = Days(season.first, season.days, 132.0, 1316.0, "en")
     for b in season.breaches:
         a, z = days.on(b.first), days.x(season.index(b.last) + 1)
         assert any(abs(float(x) - a) < 0.06 and abs(float(to) - max(z, a + 3)) < 0.06 for x, to in bars), b
-        assert any(f"{number(b.worst, 1)} kg N/ha on {day_and_month(b.worst_on)}" in t for t in said(svg)), b
+        assert any(f"{number(b.worst)} kg/ha N on {day_and_month(b.worst_on)}" in t for t in said(svg)), b
     assert len(bars) == len(season.breaches)
     # The key says what such a bar is, also where there is none.
-    none = season_picture(replace(farm, limits=()), replace(season, breaches=()), language="en")
+    none = season_picture(replace(farm, limits=()), replace(season, breaches=()))
     assert none.count('class="breach"') == 1
 
 
@@ -257,7 +261,7 @@ def test_names_are_never_markup(farm: Farm) -> None:
     plan = Plan(
         (seasons.hatch(NASTY, date(2027, 1, 12), 90), seasons.bought(NASTY + "2", date(2027, 4, 5), 9, 9))
     )
-    svg = season_picture(named, seasons.season(named, plan), language="en")
+    svg = season_picture(named, seasons.season(named, plan))
     root = ElementTree.fromstring(svg)
     assert {node.tag.removeprefix(SVG) for node in root.iter()} <= {
         "svg",
@@ -280,7 +284,7 @@ def test_a_farm_without_most_things_and_a_plan_without_batches(farm: Farm) -> No
     bare = replace(farm, incubators={}, shelters={"s1": farm.shelters["s1"]}, limits=())
     few = Plan((seasons.bought("few", date(2027, 4, 5), 20, 0),))
     for plan in (few, Plan((), first=date(2027, 1, 4), last=date(2027, 1, 31))):
-        ElementTree.fromstring(season_picture(bare, seasons.season(bare, plan), language="en"))
+        ElementTree.fromstring(season_picture(bare, seasons.season(bare, plan)))
 
 
 @settings(max_examples=12, deadline=None)
@@ -293,8 +297,17 @@ def test_any_plan_can_be_drawn_and_every_thread_has_birds(sets: list[tuple[int, 
     start = date(2027, 1, 4).toordinal()
     batches = [seasons.hatch(f"b{i}", date.fromordinal(start + d), eggs) for i, (d, eggs) in enumerate(sets)]
     season = seasons.season(farm, Plan(tuple(batches)))
-    ElementTree.fromstring(season_picture(farm, season, language=language))
+    ElementTree.fromstring(season_picture(speaking(farm, language), season))
     assert all(t.heads > 0 and t.heads_into <= t.heads + 1e-9 for t in threads(season, ribbons(season)))
+
+
+def test_a_farm_in_pounds_reads_pounds(farm: Farm, season: Season) -> None:
+    imperial = replace(farm, holding=replace(farm.holding, lengths="imperial"))
+    texts = said(season_picture(imperial, season))
+    feed_lb = season.feed_kg.sum(axis=0).max() / 0.45359237
+    assert {"lb a day", "gal a day", "N lb/acre in one pass"} <= set(texts)
+    assert not any("kg" in t for t in texts)
+    assert any(t.startswith(f"{number(feed_lb)}, ") for t in texts)
 
 
 # --- small parts --------------------------------------------------------------------------------------

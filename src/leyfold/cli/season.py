@@ -43,9 +43,7 @@ def season(farm: Path, *, json: bool = False, csv: Path | None = None, picture: 
         from leyfold.paper.picture_file import write_picture
         from leyfold.services.page import tried_of
 
-        language = answer.farm.holding.language
-        drawn = season_picture(answer.farm, answer.season, tried_of(answer), language=language)
-        write_picture(drawn, picture)
+        write_picture(season_picture(answer.farm, answer.season, tried_of(answer)), picture)
     if csv is not None:
         write_sheets(sheets, csv)
     if json:
@@ -62,21 +60,23 @@ def season(farm: Path, *, json: bool = False, csv: Path | None = None, picture: 
 def weekly(answer: SeasonAnswer) -> Table:
     """The wall sheet: one row a week."""
     from leyfold.paper.wall_sheet import columns
+    from leyfold.round.shown import Shown
 
     holding = answer.farm.holding
-    shown = columns(holding.language)
-    heads = [(column.heading, i > 0) for i, column in enumerate(shown)]
+    sheet = columns(Shown(answer.farm))
+    heads = [(column.heading, i > 0) for i, column in enumerate(sheet)]
     page = table(say("season.title", farm=holding.name), heads)
     for week in answer.weeks:
-        page.add_row(*(column.cell(week) for column in shown))
+        page.add_row(*(column.cell(week) for column in sheet))
     return page
 
 
 def said(answer: SeasonAnswer) -> list[str]:
     """What passes a limit, and the totals."""
     from leyfold.paper.wall_sheet import in_all, limits_passed
+    from leyfold.round.shown import Shown
 
-    language = answer.farm.holding.language
-    passed = [f"  {line}" for line in limits_passed(answer.season, language)]
+    shown = Shown(answer.farm)
+    passed = [f"  {line}" for line in limits_passed(answer.season, shown)]
     first = [say("season.breaches"), *passed] if passed else [say("season.no_breach")]
-    return [*first, *in_all(answer.totals, language)]
+    return [*first, *in_all(answer.totals, shown)]

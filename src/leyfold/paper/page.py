@@ -16,9 +16,9 @@ from leyfold.paper import picture, style
 from leyfold.paper.page_tables import chance_table, places_table, weeks_table
 from leyfold.paper.svg import el, escape
 from leyfold.paper.wall_sheet import in_all, limits_passed
+from leyfold.round.shown import Shown
 from leyfold.season.sums import Sums
 from leyfold.words import LANGUAGE, say
-from leyfold.words.forms import day, day_and_month, number
 
 __all__ = ["faults_page", "season_page"]
 
@@ -35,19 +35,19 @@ def season_page(
 ) -> str:
     """A whole HTML document in the farm's own forms of numbers and dates; every name is escaped. `draws` adds
     the chance bands to the picture and a table of them, `wishes` how likely each wish is met."""
-    language, name = farm.holding.language, farm.holding.name
+    shown, name = Shown(farm), farm.holding.name
     last = season.day(season.days - 1)
-    span = say("page.span", first=day(season.first, language), last=day(last, language))
-    drawn = picture.season_picture(farm, season, draws, language=language, today=today)
-    passed = limits_passed(season, language)
+    span = say("page.span", first=shown.day(season.first), last=shown.day(last))
+    drawn = picture.season_picture(farm, season, draws, today=today)
+    passed = limits_passed(season, shown)
     parts = [
-        _section("short", say("page.in_short"), _big(season, totals, language)),
+        _section("short", say("page.in_short"), _big(season, totals, shown)),
         _section(
             "limits",
             say("page.limits"),
             _list(passed, "passed warm") if passed else el("p", escape(say("season.no_breach"))),
         ),
-        _section("wishes", say("page.wishes"), _wished(farm, wishes, language)) if wishes else "",
+        _section("wishes", say("page.wishes"), _wished(farm, wishes, shown)) if wishes else "",
         _section(
             "picture",
             say("page.picture"),
@@ -55,14 +55,12 @@ def season_page(
             _scroll(say("page.picture"), drawn),
             class_="picture",
         ),
-        _section(
-            "weeks", say("page.weeks"), _scroll(say("page.weeks"), weeks_table(season, weeks, language))
-        ),
-        _section("chances", say("page.chances"), _scroll(say("page.chances"), chance_table(draws, language)))
+        _section("weeks", say("page.weeks"), _scroll(say("page.weeks"), weeks_table(season, weeks, shown))),
+        _section("chances", say("page.chances"), _scroll(say("page.chances"), chance_table(draws, shown)))
         if draws is not None
         else "",
-        _section("places", say("page.places"), _scroll(say("page.places"), places_table(season, language))),
-        _section("in-all", say("page.in_all"), _list(in_all(totals, language), "")),
+        _section("places", say("page.places"), _scroll(say("page.places"), places_table(season, shown))),
+        _section("in-all", say("page.in_all"), _list(in_all(totals, shown), "")),
     ]
     return _document(
         say("page.title", farm=name),
@@ -128,40 +126,36 @@ def _list(lines: Sequence[str], classes: str) -> str:
     return el("ul", *(el("li", escape(line)) for line in lines), class_=classes)
 
 
-def _big(season: Season, t: Sums, language: str) -> str:
+def _big(season: Season, t: Sums, shown: Shown) -> str:
     """The five numbers a year is judged by."""
-
-    def n(value: float) -> str:
-        return number(value, 0, language)
-
     first = min(season.breaches, key=lambda b: b.first, default=None)
     breach = (
         (say("page.big_no_breach"), say("page.big_no_breach_told"), "")
         if first is None
         else (
-            day_and_month(first.first, language),
+            shown.short(first.first),
             say("page.big_breach", where=first.where, what=say(f"page.of_{first.limit.quantity}")),
             "warm",
         )
     )
-    shown = [
-        (n(t.pullets_to_house), say("page.big_pullets"), ""),
-        (say("page.kg", number=n(t.carcass_kg)), say("page.big_carcass"), ""),
-        (n(t.eggs), say("page.big_eggs"), ""),
-        (say("page.kg", number=n(sum(t.feed_kg.values()))), say("page.big_feed"), ""),
+    told = [
+        (shown.n(t.pullets_to_house), say("page.big_pullets"), ""),
+        (shown.of(t.carcass_kg, "kg"), say("page.big_carcass"), ""),
+        (shown.n(t.eggs), say("page.big_eggs"), ""),
+        (shown.of(sum(t.feed_kg.values()), "kg"), say("page.big_feed"), ""),
         breach,
     ]
     return el(
         "dl",
         *(
             el("div", el("dt", escape(words)), el("dd", escape(big), class_=tone))
-            for big, words, tone in shown
+            for big, words, tone in told
         ),
         class_="big",
     )
 
 
-def _wished(farm: Farm, wishes: Sequence[WishChance], language: str) -> str:
+def _wished(farm: Farm, wishes: Sequence[WishChance], shown: Shown) -> str:
     """Each wish with the chance that it comes true; one that is likelier to fail than wished stands out."""
     wished = {wish.id: wish for wish in farm.wishes}
 
@@ -169,25 +163,25 @@ def _wished(farm: Farm, wishes: Sequence[WishChance], language: str) -> str:
         wish = wished[w.wish]
         what = say(
             f"page.wish_{wish.what.replace(' ', '_')}",
-            number=number(wish.number, 0, language),
-            on=day(w.on, language),
+            number=shown.n(wish.number),
+            on=shown.day(w.on),
         )
         return say(
             "page.wish_short" if w.short else "page.wish_met",
             wish=what,
-            chance=_years(w.chance, language),
-            wished=number(100 * wish.chance, 0, language),
-            low=number(w.low, 0, language),
-            high=number(w.high, 0, language),
+            chance=_years(w.chance, shown),
+            wished=shown.n(100 * wish.chance),
+            low=shown.n(w.low),
+            high=shown.n(w.high),
         )
 
     return el("ul", *(el("li", escape(told(w)), class_="warm" if w.short else "") for w in wishes))
 
 
-def _years(chance: float, language: str) -> str:
+def _years(chance: float, shown: Shown) -> str:
     """Of a hundred. Neither never nor always is promised."""
     if chance < 0.01:
         return say("page.years_hardly")
     if chance > 0.99:
         return say("page.years_nearly")
-    return say("page.years", number=number(100 * chance, 0, language))
+    return say("page.years", number=shown.n(100 * chance))

@@ -12,10 +12,11 @@ from leyfold.nouns.season import Season
 from leyfold.nouns.week import Week
 from leyfold.paper.picture.bands import bands
 from leyfold.paper.picture.flow import Ribbon, kills, ribbons
+from leyfold.paper.picture.strips import UNITS
 from leyfold.paper.svg import el, escape
 from leyfold.paper.wall_sheet import columns
+from leyfold.round.shown import Shown
 from leyfold.words import say
-from leyfold.words.forms import day_and_month, number
 
 __all__ = ["chance_table", "places_table", "weeks_table"]
 
@@ -38,33 +39,30 @@ def _table(caption: str, headings: Sequence[str], rows: Sequence[Sequence[str]],
     return el("table", el("caption", escape(caption)), el("thead", head), el("tbody", *body))
 
 
-def weeks_table(season: Season, weeks: Sequence[Week], language: str) -> str:
+def weeks_table(season: Season, weeks: Sequence[Week], shown: Shown) -> str:
     """The wall sheet, feed by kind too."""
-    shown = columns(language, season.feeds)
-    rows = [[column.cell(week) for column in shown] for week in weeks]
-    return _table(say("page.weeks_caption"), [column.heading for column in shown], rows)
+    sheet = columns(shown, season.feeds)
+    rows = [[column.cell(week) for column in sheet] for week in weeks]
+    return _table(say("page.weeks_caption"), [column.heading for column in sheet], rows)
 
 
-def places_table(season: Season, language: str) -> str:
+def places_table(season: Season, shown: Shown) -> str:
     """Every ribbon of the picture: who is where, from which day to which, and how many."""
     drawn = ribbons(season)
     gone = {id(r): 0.0 for r in drawn}
     for kill in kills(season, drawn):
         gone[id(kill.ribbon)] += kill.heads
 
-    def n(value: float) -> str:
-        return number(value, 0, language) if value >= 0.5 else "·"
-
     def row(r: Ribbon) -> list[str]:
         eggs, pullets, cockerels = (r.layers.get(sex, np.zeros(1)) for sex in (None, "pullet", "cockerel"))
         return [
             season.plan.batches[r.batch].id,
             r.place,
-            day_and_month(season.day(r.start), language),
-            day_and_month(season.day(r.end - 1), language),
-            n(float(eggs[0])),
-            *(n(float(heads[at])) for at in (0, -1) for heads in (pullets, cockerels)),
-            n(gone[id(r)]),
+            shown.short(season.day(r.start)),
+            shown.short(season.day(r.end - 1)),
+            shown.heads(float(eggs[0])),
+            *(shown.heads(float(heads[at])) for at in (0, -1) for heads in (pullets, cockerels)),
+            shown.heads(gone[id(r)]),
         ]
 
     names = (
@@ -82,22 +80,22 @@ def places_table(season: Season, language: str) -> str:
     return _table(say("page.places_caption"), headings, [row(r) for r in drawn], words=4)
 
 
-def chance_table(draws: Draws, language: str) -> str:
+def chance_table(draws: Draws, shown: Shown) -> str:
     """The bands of the strips on each Monday."""
     found = bands(draws)
     mondays = range(-draws.first.weekday() % 7, draws.days, 7)
 
     def span(name: str, at: int) -> str:
-        low, high = (number(float(edge[at]), 0, language) for edge in found[name])
+        low, high = (shown.n(shown.outward(float(edge[at]), UNITS[name])) for edge in found[name])
         return say("page.span_of", low=low, high=high)
 
     rows = [
-        [day_and_month(draws.first + timedelta(days=at), language), *(span(name, at) for name in found)]
-        for at in mondays
+        [shown.short(draws.first + timedelta(days=at)), *(span(name, at) for name in found)] for at in mondays
     ]
-    headings = [say("page.column_monday"), *(_band_heading(name) for name in found)]
-    return _table(say("page.chances_caption", n=number(draws.n, 0, language)), headings, rows)
+    headings = [say("page.column_monday"), *(_band_heading(name, shown) for name in found)]
+    return _table(say("page.chances_caption", n=shown.n(draws.n)), headings, rows)
 
 
-def _band_heading(name: str) -> str:
-    return f"{say(f'picture.strip_{name}')}, {say(f'picture.strip_{name}_unit')}"
+def _band_heading(name: str, shown: Shown) -> str:
+    unit = say(f"picture.strip_{name}_unit", unit=shown.unit(UNITS[name]))
+    return f"{say(f'picture.strip_{name}')}, {unit}"

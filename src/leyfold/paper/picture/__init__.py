@@ -20,8 +20,8 @@ from leyfold.paper.picture.key import batch_key, sign_key
 from leyfold.paper.picture.lanes import lay
 from leyfold.paper.picture.strips import draw_strip, strips
 from leyfold.paper.svg import clipped, el, escape, text
+from leyfold.round.shown import Shown
 from leyfold.words import say
-from leyfold.words.forms import day
 
 __all__ = ["STYLE", "season_picture"]
 
@@ -31,26 +31,27 @@ RIGHT = 1316.0
 
 
 def season_picture(
-    farm: Farm, season: Season, draws: Draws | None = None, *, language: str, today: date | None = None
+    farm: Farm, season: Season, draws: Draws | None = None, *, today: date | None = None
 ) -> str:
     """An SVG of its own, WIDE across and as high as the farm needs; the same season gives the same bytes.
 
     `draws` adds the band of nine in ten to heads, feed, water and eggs; `today` a line through that day.
     """
-    days = Days(season.first, season.days, LEFT, RIGHT, language)
+    shown = Shown(farm)
+    days = Days(season.first, season.days, LEFT, RIGHT, shown.language)
     drawn = ribbons(season)
     name = farm.holding.name
     last = season.day(season.days - 1)
-    head = say("picture.title", farm=name, first=day(season.first, language), last=day(last, language))
+    head = say("picture.title", farm=name, first=shown.day(season.first), last=shown.day(last))
     keys, y = batch_key(season, days, 52.0, WIDE - 16)
     dates_top = y + 6
     lanes = lay(farm, season, drawn, dates_top + DATES_H, days.x(1) - days.x(0))
     flows, gone = threads(season, drawn), kills(season, drawn)
-    drawing = Drawing(season, days, lanes, gone)
-    rows = strips(farm, season, bands(draws))
+    drawing = Drawing(season, days, lanes, gone, shown)
+    rows = strips(farm, season, bands(draws), shown)
     tops = [lanes.bottom + MONTHS_H + h for h in accumulate((r.height for r in rows), initial=0.0)]
     bottom = tops[-1]
-    signs, end = sign_key(lanes.px, bottom + 34, WIDE - 16, language, chance=draws is not None)
+    signs, end = sign_key(lanes.px, bottom + 34, WIDE - 16, shown.language, chance=draws is not None)
     body = [
         el("rect", width=WIDE, height=end, class_="paper"),
         hatches(len(season.plan.batches)),

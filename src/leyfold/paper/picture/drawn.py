@@ -15,10 +15,11 @@ from leyfold.paper.picture.flow import Kill, Layer, Ribbon, Thread
 from leyfold.paper.picture.ink import hatch
 from leyfold.paper.picture.lanes import TRACK, Lane, Lanes
 from leyfold.paper.svg import clipped, el, escape, n, staircase, text, width
+from leyfold.round.shown import Shown
 from leyfold.words import say
 from leyfold.words.forms import day_and_month, number
 
-__all__ = ["Drawing", "measured"]
+__all__ = ["Drawing"]
 
 Floats = NDArray[np.float64]
 
@@ -29,19 +30,11 @@ AGAIN = 150.0
 SMALL = 11.0
 
 
-def measured(breach: Breach, value: float, language: str) -> str:
-    """A value of a limit's quantity with its unit."""
-    scale, digits = {"floor_share": (100, 0), "heads": (1, 0), "eggs": (1, 0)}.get(
-        breach.limit.quantity, (1, 1)
-    )
-    return say(f"picture.unit_{breach.limit.quantity}", value=number(scale * value, digits, language))
-
-
 class Drawing:
     """The flow of one season on its lanes. Methods give markup; nothing is changed."""
 
-    def __init__(self, season: Season, days: Days, lanes: Lanes, gone: Sequence[Kill]) -> None:
-        self._season, self._days, self._lanes = season, days, lanes
+    def __init__(self, season: Season, days: Days, lanes: Lanes, gone: Sequence[Kill], shown: Shown) -> None:
+        self._season, self._days, self._lanes, self._shown = season, days, lanes, shown
         # The room that numbers of killed birds take: ahead of their bar where it is crowded, else behind.
         crowded = [self._is_crowded(k) for k in gone]
         self._ahead = {
@@ -225,11 +218,9 @@ class Drawing:
         worst = d.x(self._season.index(b.worst_on) + 0.5)
         words = say(
             "picture.breach",
-            worst=measured(b, b.worst, d.language),
+            worst=self._shown.limited(b.limit.quantity, b.worst),
             on=day_and_month(b.worst_on, d.language),
-            at_most=number(
-                b.limit.at_most * (100 if b.limit.quantity == "floor_share" else 1), 0, d.language
-            ),
+            at_most=self._shown.limited(b.limit.quantity, b.limit.at_most),
         )
         left = min(a, d.right - width(words, SMALL))
         marks = f"M{n(a)} {n(y)}H{n(max(z, a + 3))}"

@@ -12,12 +12,16 @@ from leyfold.nouns.limits import Quantity
 from leyfold.nouns.season import Season
 from leyfold.paper.picture.days import BOLD, Days
 from leyfold.paper.svg import clipped, el, n, staircase, text, width
+from leyfold.round.shown import Shown
 from leyfold.words import say
 from leyfold.words.forms import day_and_month, number
 
-__all__ = ["Strip", "draw_strip", "strips"]
+__all__ = ["UNITS", "Strip", "draw_strip", "strips"]
 
 Floats = NDArray[np.float64]
+
+UNITS = {"feed": "kg", "water": "l", "nitrogen": "kg/ha", "heads": "", "eggs": "", "floor": ""}
+"""What each strip is in inside."""
 
 ABOVE = 14.0
 """Room above a strip."""
@@ -48,7 +52,9 @@ class Strip:
         return ABOVE + max(HIGH, LINE * (len(self.parts) + 1) if len(self.parts) > 1 else 0.0)
 
 
-def strips(farm: Farm, season: Season, bands: dict[str, tuple[Floats, Floats]]) -> tuple[Strip, ...]:
+def strips(
+    farm: Farm, season: Season, bands: dict[str, tuple[Floats, Floats]], shown: Shown
+) -> tuple[Strip, ...]:
     """What the farm holds, eats, drinks and lays each day, and how near its floor and ground are to a limit.
     `bands` by the names of the strips."""
     feed = [
@@ -69,11 +75,23 @@ def strips(farm: Farm, season: Season, bands: dict[str, tuple[Floats, Floats]]) 
             _limit(farm, "kg_n_per_ha_pass", "shelter"),
         ),
     }
-    return tuple(
-        Strip(
-            say(f"picture.strip_{key}"), say(f"picture.strip_{key}_unit"), parts, limit, *bands.get(key, ())
-        )
-        for key, (parts, limit) in made.items()
+    return tuple(_in_own_units(key, *of, bands.get(key), shown) for key, of in made.items())
+
+
+def _in_own_units(
+    key: str,
+    parts: tuple[tuple[str, Floats], ...],
+    limit: float | None,
+    band: tuple[Floats, Floats] | None,
+    shown: Shown,
+) -> Strip:
+    factor, unit = shown.outward(1.0, UNITS[key]), shown.unit(UNITS[key])
+    return Strip(
+        say(f"picture.strip_{key}"),
+        say(f"picture.strip_{key}_unit", unit=unit),
+        tuple((name, factor * values) for name, values in parts),
+        _scaled(limit, factor),
+        *(factor * edge for edge in band or ()),
     )
 
 
