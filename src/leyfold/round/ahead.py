@@ -11,7 +11,6 @@ from leyfold.farm.tables import table
 from leyfold.feed.haul import last_haul_s
 from leyfold.nature.bucket import frost_free_w
 from leyfold.nature.grazing import days_behind_cattle, grass_warmth_K_d
-from leyfold.nature.sun import rise_and_set
 from leyfold.nouns.ahead import Ahead, DarkHours
 from leyfold.nouns.clock import civil, instant
 from leyfold.nouns.farm import Farm
@@ -23,14 +22,12 @@ from leyfold.round.figures import tonight
 from leyfold.round.flocks import flocks
 from leyfold.round.heat import heats
 from leyfold.round.indoors import brooders, mains_off
-from leyfold.round.nights import band, bird_air, cold_nights, deepest, night_of, nights
-from leyfold.round.tried import tried
+from leyfold.round.outlook import outlook, sun_of, unsettled
 from leyfold.round.water import drunk_tomorrow, water
 from leyfold.round.week import due, feed_left, laying, settable, turnouts
-from leyfold.round.winds import gusts
 from leyfold.weather.typical import Normals
 
-__all__ = ["DRAWS", "NIGHTS", "look_ahead"]
+__all__ = ["DRAWS", "NIGHTS", "look_ahead", "tank"]
 
 Floats = NDArray[np.float64]
 
@@ -47,45 +44,34 @@ def look_ahead(
 ) -> Ahead:  # fmt: skip
     """Tonight, tomorrow and the week. `weather` from 1 January (or two days back) to two days beyond the
     last of `NIGHTS` nights; `what` the normals its typical hours come from."""
-    zone, holding = farm.holding.zone, farm.holding
+    zone = farm.holding.zone
     day = civil(at, zone)
-    spans = nights(farm, at, NIGHTS)
+    seen = outlook(farm, state, weather, what, at, count=NIGHTS, n=n, seed=seed)
+    spans = seen.spans
     morning = civil(spans[0][1], zone)
-    first = weather.index(spans[0][0]) - 3
-    hours = weather.index(spans[-1][1]) + 3 - first
-    run = tried(farm, weather, what, weather.first_hour + first, hours, at, n=n, seed=seed)
-    depth = deepest(farm, weather, state)
-    air = bird_air(farm, run, depth)
-    night = night_of(weather, run, air, spans[0])
+    night = seen.night(0)
     tonights = slice(weather.index(spans[0][0]), weather.index(spans[0][1]) + 1)
     here = flocks(season, state, day)
-    cold = cold_nights(farm, here, run, air, spans[0], _unsettled(season, day))
-
-    noon = instant(morning, time(12), zone).timestamp()
-    sun = rise_and_set(holding.latitude_deg, holding.longitude_deg, noon)
-    sunset = datetime.fromtimestamp(float(sun.set_s), UTC)
-    tomorrow = _hours(weather, morning, zone)
-    off = first
-    tomorrows = slice(max(tomorrow.start - off, 0), tomorrow.stop - off)
-    until = slice(max(weather.index(at) - off, 0), weather.index(sunset) + 1 - off)
-    windy = gusts(farm, here, run.values["gust_m_per_s"][:, until].max(axis=1))
-    highest = band(run.values["temperature_C"][:, tomorrows].max(axis=1))
-    hot = heats(farm, weather, here, tomorrow, highest)
+    cold = seen.cold(0, here, unsettled(season, day))
+    sunrise, sunset = sun_of(farm, morning)
+    tomorrow = seen.hours(morning)
+    windy = seen.gusts(here, at, sunset)
+    hot = heats(farm, weather, here, tomorrow, seen.highest(morning))
     i = season.index(morning)
     drinks = water(farm, season, weather, here, i, spans[0][1])
     barn_C = night.station_C.low
     under_heat = brooders(farm, here, barn_C)
     left = feed_left(farm, season, state, day)
-    tank_l, trips, last = _tank(farm, season, weather, tomorrow, morning, float(sun.rise_s), float(sun.set_s))
+    tank_l, trips, last = tank(farm, season, weather, tomorrow, morning)
     grass, grass_on = _grass(farm, weather, day)
     return Ahead(
         at=at, day=day, tomorrow=morning, flocks=here, night=night, cold=cold, gusts=windy, heat=hot,
         water=drinks, brooders=under_heat,
-        turnout=turnouts(farm, season, here, run, air, spans, day),
+        turnout=turnouts(farm, season, here, seen.run, seen.air, spans, day),
         mains=mains_off(farm, season, under_heat, day, barn_C),
         due=due(season, day), settable=settable(farm, season, here, day), feed=left,
         laying=laying(farm, here, morning),
-        dark=DarkHours(spans[0][0], spans[0][1], float(sun.set_s - sun.rise_s) / 3600.0),
+        dark=DarkHours(spans[0][0], spans[0][1], (sunset - sunrise).total_seconds() / 3600.0),
         tank_l=tank_l, tank_trips=trips, tank_last=last, cattle_d=_cattle(farm, weather, day),
         grass_K_d=grass, grass_on=grass_on, frost_w=_frost(farm, night.station_C.low),
         stops=stop_orders(state, day),
@@ -93,7 +79,7 @@ def look_ahead(
             farm, state, season, day, night=night, cold=cold, gusts=windy, heat=hot, water=drinks,
             brooders=under_heat, feed=left, flocks=here,
         ),
-        notes=weather.notes, depth_source=depth.source,
+        notes=weather.notes, depth_source=seen.depth.source,
         said_of={
             name: ORIGINS[int(weather.origins[name][tonights].min())]
             for name in ("temperature_C", "wind_m_per_s", "gust_m_per_s", "cloud_share", "rain_mm")
@@ -101,37 +87,24 @@ def look_ahead(
     )  # fmt: skip
 
 
-def _hours(weather: Weather, day: date, zone: str) -> slice:
-    a, b = instant(day, time(0), zone), instant(day + timedelta(days=1), time(0), zone)
-    return slice(weather.index(a), weather.index(b))
-
-
-def _unsettled(season: Season, day: date) -> frozenset[str]:
-    """Batches that come to a place today."""
-    i = season.index(day)
-    if not 1 <= i < season.days:
-        return frozenset()
-    came = (season.heads[:, i] > 0) & (season.heads[:, i - 1] == 0)
-    return frozenset(season.lots[row].batch for row in np.flatnonzero(came).tolist())
-
-
-def _tank(
-    farm: Farm, season: Season, weather: Weather, hours: slice, day: date, rise_s: float, set_s: float
+def tank(
+    farm: Farm, season: Season, weather: Weather, hours: slice, day: date
 ) -> tuple[float, int | None, datetime | None]:
-    """Litres to haul tomorrow for the birds out of doors, tanks, and the hour the last one is wanted by."""
+    """Litres to haul on `day` for the birds out of doors, tanks, and the hour the last one is wanted by."""
     i = season.index(day)
     if not 0 <= i < season.days:
         return 0.0, None, None
     mean = float(weather.values["temperature_C"][hours].mean())
     drinks = drunk_tomorrow(farm, season, i, mean)
     litres = sum(v for place, v in drinks.items() if season.places[place].kind != "brooder")
-    tank = max((t.holds_l for t in farm.tanks.values() if t.owned(day)), default=None)
-    if tank is None or litres <= 0:
+    holds = max((t.holds_l for t in farm.tanks.values() if t.owned(day)), default=None)
+    if holds is None or litres <= 0:
         return litres, None, None
-    last = last_haul_s(litres, tank, rise_s=rise_s, set_s=set_s)
+    sunrise, sunset = sun_of(farm, day)
+    last = last_haul_s(litres, holds, rise_s=sunrise.timestamp(), set_s=sunset.timestamp())
     return (
         litres,
-        int(np.ceil(litres / tank - 1e-9)),
+        int(np.ceil(litres / holds - 1e-9)),
         None if last is None else datetime.fromtimestamp(last, UTC),
     )
 
@@ -142,7 +115,7 @@ def _cattle(farm: Farm, weather: Weather, day: date) -> tuple[float, float] | No
     if not any(c.owned(day) for c in farm.cattle.values()):
         return None
     row = table("tonight")["behind_cattle"]
-    week = _hours(weather, day, farm.holding.zone).start
+    week = weather.index(instant(day, time(0), farm.holding.zone))
     mean = float(weather.values["temperature_C"][week : week + 168].mean())
     span = days_behind_cattle(
         mean, first_K_d=row["first_K_d"], last_K_d=row["last_K_d"], base_C=row["base_C"]

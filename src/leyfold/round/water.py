@@ -158,8 +158,10 @@ def water(
     flocks: Sequence[Flock],
     tomorrow_index: int,
     sunrise: datetime,
+    *,
+    days: int = DAYS,
 ) -> tuple[Water, ...]:
-    """Every place that drinks tomorrow, shelters with their buckets."""
+    """Every place that drinks tomorrow, shelters with their buckets, followed over so many `days`."""
     if not 0 <= tomorrow_index < season.days:
         return ()
     zone, day = farm.holding.zone, season.day(tomorrow_index)
@@ -176,7 +178,11 @@ def water(
         if name is not None and name in farm.buckets:
             kits[place] = farm.buckets[name]
     made = dict(
-        zip(kits, buckets(farm, weather, [*kits.values()], [drinks[p] for p in kits], sunrise), strict=True)
+        zip(
+            kits,
+            buckets(farm, weather, [*kits.values()], [drinks[p] for p in kits], sunrise, days=days),
+            strict=True,
+        )
     )
     hours = [weather.at(i) for i in range(a, b)]
     middles = [h.timestamp() + 1800.0 for h in hours]
