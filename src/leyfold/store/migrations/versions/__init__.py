@@ -1,0 +1,1 @@
+"""The versions of what is stored, oldest first."""
