@@ -9,13 +9,12 @@ from pathlib import Path
 from leyfold.farm.plan_file import PLAN_FILE, read_plan, read_shape
 from leyfold.farm.read import FARM_FILE, read_farm
 from leyfold.farm.texts import Texts
-from leyfold.log import fold, read
+from leyfold.log import fold
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
+from leyfold.services.opened import BOOK, RECORDS, read_all
 
 __all__ = ["Checked", "check_farm"]
-
-RECORDS_FILE = "records.jsonl"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,19 +31,22 @@ def check_farm(where: Path, at: datetime) -> Checked:
     Where the farm itself is faulty, the others are looked at for their form alone.
     """
     texts = Texts(where.parent if where.is_file() else where)
-    names = [FARM_FILE, PLAN_FILE] + ([RECORDS_FILE] if texts.has(RECORDS_FILE) else [])
+    names = [FARM_FILE, PLAN_FILE]
     faults: list[Fault] = []
     farm: Farm | None = None
     for name in names:
         try:
             if name == FARM_FILE:
                 farm = read_farm(texts)
-            elif name == PLAN_FILE:
-                read_shape(texts) if farm is None else read_plan(texts, farm)
             else:
-                records = read(texts.read(name).text)
-                if farm is not None:
-                    fold(farm, records, at)
+                read_shape(texts) if farm is None else read_plan(texts, farm)
         except BadInput as wrong:
             faults += wrong.faults
-    return Checked(tuple(names), tuple(faults))
+    written = [name for name in (RECORDS, BOOK) if texts.has(name)]
+    try:
+        records, _ = read_all(texts)
+        if farm is not None and records:
+            fold(farm, records, at, strict=True)
+    except BadInput as wrong:
+        faults += wrong.faults
+    return Checked((*names, *written), tuple(faults))

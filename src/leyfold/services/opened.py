@@ -16,9 +16,10 @@ from leyfold.nouns.record import Record, State
 from leyfold.season.begin import begin
 from leyfold.season.learn import learn
 
-__all__ = ["Opened", "open_farm"]
+__all__ = ["Opened", "open_farm", "read_all"]
 
 RECORDS = "records.jsonl"
+BOOK = "records.db"
 FILES = ("farm.toml", "plan.toml", RECORDS)
 
 
@@ -46,21 +47,33 @@ def open_farm(where: Path, at: datetime) -> Opened:
     texts = Texts(where.parent if where.is_file() else where)
     described = read_farm(texts)
     plan = read_plan(texts, described)
-    records = _records(texts)
+    records, mark = read_all(texts)
     state = _state(described, records, at)
     farm = learn(described, state)
     shas = [texts.read(name).sha for name in FILES if texts.has(name)]
-    digest = hashlib.sha256("".join(shas).encode()).hexdigest()
+    digest = hashlib.sha256("".join([*shas, mark]).encode()).hexdigest()
     return Opened(texts, described, farm, plan, begin(farm, plan, state), state, digest, records)
 
 
-def _records(texts: Texts) -> tuple[Record, ...]:
-    if not texts.has(RECORDS):
-        return ()
+def read_all(texts: Texts) -> tuple[tuple[Record, ...], str]:
+    """All records of a farm: those kept in its book and those in records.jsonl, each once; and a mark that
+    changes with those of the book. BadInput where either is faulty."""
     # The kinds of records are as many models to build: a farm without records need not wait for them.
-    from leyfold.log.lines import read
+    written: tuple[Record, ...] = ()
+    if texts.has(RECORDS):
+        from leyfold.log.lines import read
 
-    return tuple(read(texts.read(RECORDS).text))
+        written = read(texts.read(RECORDS).text)
+    if not (texts.folder / BOOK).exists():
+        return written, ""
+    from leyfold.store.records import read_records
+
+    kept, mark = read_records(texts.folder)
+    if not written:
+        return kept, mark
+    from leyfold.log.lines import merge
+
+    return merge(written, kept), mark
 
 
 def _state(farm: Farm, records: tuple[Record, ...], at: datetime) -> State:

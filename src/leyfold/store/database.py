@@ -20,7 +20,7 @@ from leyfold.store.faults import FILE, refused, spoken
 
 __all__ = [
     "APPLICATION_ID", "RESTORING", "SIDE_FILES", "VERSION", "Connect", "Database", "connect", "fsync_folder",
-    "kept_folder", "stored_version",
+    "kept_folder", "look_at_head", "stored_version",
 ]  # fmt: skip
 
 APPLICATION_ID = 0x4C455946
@@ -34,6 +34,7 @@ RESTORING = "restoring"
 
 Connect = Callable[[Path], sqlite3.Connection]
 _MAGIC = b"SQLite format 3\0"
+_LEAST = 512  # bytes of the smallest page
 _BUSY_S = 5.0
 
 
@@ -65,9 +66,11 @@ class Database:
         self._idle: list[sqlite3.Connection] = []
         if (folder / ".leyfold" / FILE / RESTORING).exists():
             raise refused("restore_cut_short")
+        if not self.path.exists() and Path(f"{self.path}-wal").exists():
+            raise refused("lost")  # its journal is still there, and would be laid over whatever is put here
         if write and not self.path.exists():
             _make(self.path, connect)
-        _look_at_head(self.path)
+        look_at_head(self.path)
         with spoken(), closing(connect(self.path)) as first:
             self.stored = stored_version(first)
         if write and self.stored < VERSION:
@@ -124,7 +127,10 @@ class Database:
 
 def stored_version(connection: sqlite3.Connection, file: str = FILE) -> int:
     """Which version the database is of. BadInput where it is not ours, or newer than this program."""
+    tables = {name for (name,) in connection.execute("SELECT name FROM sqlite_master").fetchall()}
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        if {"about", "record"} <= tables:
+            raise refused("damaged", file=file, reason="application_id")
         raise refused("foreign", file=file)
     stored = int(connection.execute("PRAGMA user_version").fetchone()[0])
     if stored > VERSION:
@@ -153,17 +159,19 @@ def _ready(connection: sqlite3.Connection) -> sqlite3.Connection:
     return connection
 
 
-def _look_at_head(path: Path) -> None:
+def look_at_head(path: Path) -> None:
     """Before SQLite touches it: a file cut to nothing would pass for an empty book."""
     try:
         with path.open("rb") as file:
-            head = file.read(len(_MAGIC))
+            head = file.read(_LEAST)
     except FileNotFoundError:
         raise refused("missing") from None
     except OSError as error:
         raise refused("unopened", reason=error.strerror or "") from None
-    if head != _MAGIC:
-        raise refused("damaged" if not head else "foreign", reason=f"{len(head)} bytes")
+    if head and not head.startswith(_MAGIC):
+        raise refused("foreign")
+    if len(head) < _LEAST:
+        raise refused("damaged", reason=f"{len(head)} bytes")
 
 
 def _make(path: Path, connect: Connect) -> None:
@@ -190,12 +198,12 @@ def _make(path: Path, connect: Connect) -> None:
 
 def _upgrade(path: Path, stored: int, connect: Connect) -> None:
     """In one transaction, a copy of the older version kept first."""
-    from leyfold.store.copies import copy_database
+    from leyfold.store.copies import backup
     from leyfold.store.migrate import migrate
 
     kept = kept_folder(path.parent) / f"before-version-{VERSION}.db"
     if not kept.exists():
-        copy_database(path, kept)
+        backup(path, kept)
     with spoken(), closing(_ready(connect(path))) as older:
         migrate(older, VERSION)
         if older.execute("PRAGMA quick_check(1)").fetchone()[0] != "ok":

@@ -21,7 +21,8 @@ from leyfold.store.faults import FILE, refused
 from leyfold.words import say
 
 __all__ = [
-    "MOST_PULLED", "Pulled", "Pushed", "Refusal", "Store", "head", "open_store", "set_head", "verified",
+    "MOST_PULLED", "Pulled", "Pushed", "Refusal", "Store", "head", "open_store", "read_records",
+    "set_head", "verified",
 ]  # fmt: skip
 
 MOST_PULLED = 1000
@@ -69,6 +70,17 @@ def open_store(folder: Path, *, connect: Connect = connect) -> Store:
     program or of a newer version.
     """
     return Store(Database(folder, connect=connect))
+
+
+def read_records(folder: Path) -> tuple[tuple[Record, ...], str]:
+    """All records of a farm's folder to look at, without the lock, and a mark that changes with every one of
+    them. Nothing is made or upgraded. BadInput as `open_store`."""
+    store = Store(Database(folder, write=False))
+    try:
+        with store.database.reading() as book:
+            return tuple(record for _, record in verified(book)), head(book)[1].hex()
+    finally:
+        store.close()
 
 
 class Store:
