@@ -10,7 +10,7 @@ import pytest
 import tomlkit
 
 from leyfold.farm.texts import Texts
-from leyfold.nouns.errors import BadInput
+from leyfold.nouns.errors import BadInput, Fault
 
 
 @pytest.fixture
@@ -130,3 +130,16 @@ def test_a_link_stays_a_link(texts: Texts, tmp_path_factory: pytest.TempPathFact
     texts.write("plan.toml", "a = 2\n", texts.read("plan.toml").sha)
     assert (texts.folder / "plan.toml").is_symlink()
     assert real.read_text(encoding="utf-8") == "a = 2\n"
+
+
+def test_a_farm_file_too_big_for_a_hand_is_refused_unread(tmp_path: Path) -> None:
+    (tmp_path / "farm.toml").write_bytes(b"#" * 4_000_001)
+    with pytest.raises(BadInput, match="4 MB large"):
+        Texts(tmp_path).read("farm.toml")
+    (tmp_path / "farm.toml").write_bytes(b"#" * 4_000_000)
+    assert Texts(tmp_path).read("farm.toml").text
+
+
+def test_a_fault_shows_what_cannot_be_seen_and_commands_no_terminal() -> None:
+    told = str(Fault("farm.toml", "lines.\x1b[31mx", "bad \u202e name.", "Mend\u00a0it."))
+    assert told == "farm.toml: lines.\\x1b[31mx: bad \\u202e name. Mend\u00a0it."

@@ -202,7 +202,7 @@ _KINDS = {
     "string_too_short": "empty",
     "string_too_long": "name_of_thing",
 }
-_PATTERNS = {"currency": "not_currency", "language": "not_language"}
+_PATTERNS = {"name": "not_called", "currency": "not_currency", "language": "not_language"}
 
 
 def open_page(text: Text) -> Page:

@@ -24,6 +24,7 @@ from leyfold import units
 from leyfold.words import say
 
 __all__ = [
+    "Called",
     "Chance",
     "Count",
     "Day",
@@ -200,6 +201,11 @@ class When(Reader):
         return {"anyOf": [{"type": "string", "format": "date"}, {"type": "string"}], "x-unit": "date or age"}
 
 
+Called = Annotated[
+    str,
+    StringConstraints(pattern=r"^[^\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]{1,80}$"),
+]
+"""A name for people to read: one line of letters that can be seen."""
 Share = Annotated[float, Quantity("share", least=0, most=1)]
 Chance = Annotated[float, Quantity("share", above=0, most=1)]
 Kg = Annotated[float, Quantity("kg", above=0)]

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from leyfold.farm.cited import Cited
 from leyfold.farm.quantity import (
+    Called,
     Chance,
     Count,
     Day,
@@ -47,7 +48,7 @@ Amperes = Annotated[float, Quantity("A", above=0)]
 
 
 class HoldingTable(Strict):
-    name: Annotated[str, Field(min_length=1)]
+    name: Called
     latitude: Annotated[float, Field(ge=-90, le=90, allow_inf_nan=False)]
     """Degrees, north positive."""
     longitude: Annotated[float, Field(ge=-180, le=180, allow_inf_nan=False)]
@@ -68,7 +69,7 @@ class KitTable(Strict):
 
 
 class PersonTable(Strict):
-    name: str | None = None
+    name: Called | None = None
     role: Literal["farmer", "helper", "child", "looker-on"] = "farmer"
     hours_per_day: Annotated[float, Field(gt=0, le=24, allow_inf_nan=False)] | None = None
 

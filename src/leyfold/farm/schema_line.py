@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 from pydantic import Field, create_model
 
 from leyfold.farm.cited import Cited
-from leyfold.farm.quantity import Days, Kg, Quantity, Strict
+from leyfold.farm.quantity import Called, Days, Kg, Quantity, Strict
 from leyfold.nouns.stock import Hen, Line, Sex, SexTraits
 
 __all__ = ["HEN_KEYS", "LINE_KEYS", "SEX_KEYS", "GrowthTable", "HenTable", "LineTable", "SexTable"]
@@ -86,7 +86,7 @@ class HenTable(_OfHen):
 
 
 class LineTable(_OfLine):
-    name: str | None = None
+    name: Called | None = None
     growth: GrowthTable | None = None
     feeding: tuple[PhaseTable, ...] | None = Field(default=None, strict=False, min_length=1)
     pullet: SexTable | None = None

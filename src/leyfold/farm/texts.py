@@ -17,6 +17,7 @@ from leyfold.words import say
 __all__ = ["Text", "Texts"]
 
 _KEPT = ".leyfold"
+_MB = 1_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +45,9 @@ class Texts:
         """The file `name`. BadInput where it is missing, unreadable or not UTF-8."""
         path = self._path(name)
         try:
+            size = path.stat().st_size
+            if size > _most(name):
+                raise _refused(name, "too_big", size=size // _MB, most=_most(name) // _MB)
             data = path.read_bytes()
         except FileNotFoundError:
             raise _refused(name, "missing", folder=self.folder) from None
@@ -100,6 +104,11 @@ class Texts:
 
 def _sha(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
+
+
+def _most(name: str) -> int:
+    """Bytes: a hand writes a farm, records are written for ten years."""
+    return (4 if name.endswith(".toml") else 500) * _MB
 
 
 def _refused(name: str, key: str, *, line: int | None = None, **values: object) -> BadInput:

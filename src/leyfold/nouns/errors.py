@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 
 __all__ = ["BadInput", "Fault"]
@@ -21,7 +22,14 @@ class Fault:
     def __str__(self) -> str:
         place = self.file if self.line is None else f"{self.file}:{self.line}"
         parts = [place, *(p for p in (self.feature, self.field) if p)]
-        return f"{': '.join(parts)}: {self.wrong} {self.mend}".rstrip()
+        return plain(f"{': '.join(parts)}: {self.wrong} {self.mend}".rstrip())
+
+
+def plain(text: str) -> str:
+    """`text` with what cannot be seen (controls, marks that turn the direction) written out: a file must not
+    be able to command the terminal that shows what is wrong with it."""
+    hidden = (c for c in set(text) if unicodedata.category(c)[0] == "C")
+    return text.translate({ord(c): c.encode("unicode_escape").decode() for c in hidden})
 
 
 class BadInput(Exception):
