@@ -1,0 +1,344 @@
+// What the screens show and do: the phone's book as live values, and the few acts that change it.
+
+import { liveQuery } from 'dexie';
+import { alone } from './alone';
+import { Away, asker, Refused } from './api';
+import { addDays, dayOf, iso, mend_ms, offset_ms } from './clock';
+import { book } from './db';
+import { effective } from './effective';
+import type { Cards, Question, Round } from './round';
+import { fetchCards, fetchQuestions, fetchRounds, pull, push } from './sync';
+import { type Kept, type Me, STANDING } from './types';
+import { ulid } from './ulid';
+
+export type Reach = 'unknown' | 'here' | 'away' | 'stranger';
+
+/** Deaths tapped but not yet kept: they may still be taken back by the same thumb. */
+export interface Loss {
+  place: string;
+  kind: 'found dead' | 'missing' | 'culled';
+  heads: number;
+  batch?: string | undefined;
+  sex?: string | undefined;
+  reason?: string | undefined;
+  at: number;
+}
+
+const EVERY_MS = 30_000;
+const ROUNDS_OLD_MS = 15 * 60_000;
+/** So long after the last tap a death is kept. */
+export const QUIET_MS = 5_000;
+
+class Hub {
+  ready = $state(false);
+  me = $state.raw<Me | undefined>();
+  device = $state('');
+  rounds = $state.raw<Round[]>([]);
+  roundsMade = $state<{ made_at: string; fetched: number } | undefined>();
+  cards = $state.raw<Cards | undefined>();
+  questions = $state.raw<Question[]>([]);
+  /** Of yesterday and today, and whatever the rounds here do not hold yet. */
+  recent = $state.raw<Kept[]>([]);
+  refused = $state.raw<Kept[]>([]);
+  losses = $state.raw<Loss[]>([]);
+  unsent = $state(0);
+  oldestUnsent = $state<string | undefined>();
+  sentAt = $state<number | undefined>();
+  reach = $state<Reach>('unknown');
+  busy = $state(false);
+  offset = $state(0);
+  /** Writing for another time than now; null: now. */
+  when = $state<number | null>(null);
+  /** What was just kept, for the line that offers to take it back. */
+  last = $state.raw<{ ids: string[]; said: string } | undefined>();
+  minute = $state(0);
+
+  readonly ask = asker(() => this.me?.csrf);
+  #quiet: ReturnType<typeof setTimeout> | undefined;
+  #soon: ReturnType<typeof setTimeout> | undefined;
+  #since = '';
+  #watching: { unsubscribe(): void }[] = [];
+
+  /** What stands of the recent records, by (at, id). */
+  readonly standing = $derived(effective(this.recent.filter(({ standing }) => standing <= STANDING.counted)));
+  /** Of those, the ones that the rounds kept here do not hold yet. */
+  readonly uncounted = $derived(this.standing.filter(({ standing }) => standing < STANDING.counted));
+
+  get zone(): string {
+    return this.me?.farm.zone ?? 'UTC';
+  }
+
+  get language(): string {
+    return this.me?.farm.language ?? 'en';
+  }
+
+  /** The farm's clock: the phone's, mended where it is far off. */
+  now(): number {
+    void this.minute; // what is shown of it goes on with the minutes
+    return Date.now() + mend_ms(this.offset);
+  }
+
+  /** The instant that records get: now, or the one chosen. */
+  at(): number {
+    return this.when ?? this.now();
+  }
+
+  roundOf(day: string, part: Round['part']): Round | undefined {
+    return this.rounds.find((round) => round.day === day && round.part === part);
+  }
+
+  /** As the rounds call a place. */
+  readonly placeName = (id: string): string =>
+    this.rounds.flatMap(({ calls }) => calls).find((call) => call.id === id)?.name ?? id;
+
+  get today(): string {
+    return dayOf(this.now(), this.zone);
+  }
+
+  can(right: string): boolean {
+    return this.me?.rights.includes(right) ?? false;
+  }
+
+  async open(): Promise<void> {
+    const [me, device, offset, sent, made, cards, questions] = await book.things.bulkGet([
+      'me',
+      'device',
+      'offset',
+      'sent',
+      'rounds',
+      'cards',
+      'questions',
+    ]);
+    this.me = me?.value as Me | undefined;
+    this.offset = (offset?.value as number | undefined) ?? 0;
+    this.sentAt = sent?.value as number | undefined;
+    this.roundsMade = made?.value as { made_at: string; fetched: number } | undefined;
+    this.cards = cards?.value as Cards | undefined;
+    this.questions = (questions?.value as Question[] | undefined) ?? [];
+    this.device = (device?.value as string | undefined) ?? `phone-${ulid().slice(-6).toLowerCase()}`;
+    if (!device) await book.setThing('device', this.device);
+    await this.#load();
+    this.ready = true;
+    this.#watch();
+    setInterval(() => {
+      this.minute = Math.floor(Date.now() / 60_000);
+      if (this.#since !== addDays(this.today, -1)) this.#watch();
+    }, 10_000);
+    addEventListener('online', () => void this.sync());
+    document.addEventListener('visibilitychange', () => {
+      if (document.visibilityState === 'hidden') void this.keepLosses();
+      else void this.sync();
+    });
+    addEventListener('pagehide', () => void this.keepLosses());
+    setInterval(() => void this.sync(), EVERY_MS);
+    await this.keepLosses();
+    void this.sync();
+  }
+
+  async #load(): Promise<void> {
+    this.#since = addDays(this.today, -1);
+    const [rounds, recent, refused, losses, unsent] = await Promise.all([
+      this.#readRounds(),
+      this.#readRecent(),
+      this.#readRefused(),
+      this.#readLosses(),
+      this.#readUnsent(),
+    ]);
+    this.rounds = rounds;
+    this.recent = recent;
+    this.refused = refused;
+    this.losses = losses;
+    this.#setUnsent(unsent);
+  }
+
+  #setUnsent([count, first]: readonly [number, Kept | undefined]): void {
+    this.unsent = count;
+    this.oldestUnsent = first?.entered;
+  }
+
+  #readRounds = async () => (await book.rounds.orderBy('day').toArray()).map(({ round }) => round);
+  #readRefused = () => book.records.where('standing').equals(STANDING.refused).toArray();
+  #readLosses = async () =>
+    (await book.drafts.where('key').startsWith('loss ').toArray()).map(({ value }) => value as Loss);
+  #readUnsent = () => {
+    const unsent = () => book.records.where('standing').equals(STANDING.unsent);
+    return Promise.all([unsent().count(), unsent().first()]);
+  };
+  #readRecent = async () => {
+    const [late, open] = await Promise.all([
+      book.records.where('day').aboveOrEqual(this.#since).toArray(),
+      book.records.where('standing').belowOrEqual(STANDING.sent).toArray(),
+    ]);
+    return [...new Map([...late, ...open].map((record) => [record.id, record])).values()];
+  };
+
+  /** Follows the book, also when another tab writes in it. */
+  #watch(): void {
+    for (const one of this.#watching) one.unsubscribe();
+    this.#since = addDays(this.today, -1);
+    this.#watching = [
+      liveQuery(this.#readRounds).subscribe((rounds) => {
+        this.rounds = rounds;
+      }),
+      liveQuery(this.#readRecent).subscribe((recent) => {
+        this.recent = recent;
+      }),
+      liveQuery(this.#readRefused).subscribe((refused) => {
+        this.refused = refused;
+      }),
+      liveQuery(this.#readLosses).subscribe((losses) => {
+        this.losses = losses;
+      }),
+      liveQuery(this.#readUnsent).subscribe((unsent) => this.#setUnsent(unsent)),
+      liveQuery(() => book.things.bulkGet(['sent', 'rounds', 'cards', 'questions', 'me'])).subscribe(
+        ([sent, made, cards, questions, me]) => {
+          this.sentAt = sent?.value as number | undefined;
+          this.roundsMade = made?.value as { made_at: string; fetched: number } | undefined;
+          this.cards = cards?.value as Cards | undefined;
+          this.questions = (questions?.value as Question[] | undefined) ?? [];
+          this.me = me?.value as Me | undefined;
+        },
+      ),
+    ];
+  }
+
+  // --- acts ---------------------------------------------------------------------------------------------
+
+  /** A record of `kind`, not yet kept. `at`: when it happened. Its times are by the farm's clock; what the
+   * phone's own clock said stays readable in its id. `who`: somebody else, for whom a farmer writes. */
+  record(kind: string, data: Record<string, unknown>, at = this.at(), who = this.me?.person.id): Kept {
+    if (!who) throw new Error('nobody is signed in');
+    const entered = this.now();
+    return {
+      id: ulid(),
+      device: this.device,
+      who,
+      at: iso(Math.min(at, entered)),
+      entered: iso(entered),
+      kind,
+      data: Object.fromEntries(Object.entries(data).filter(([, value]) => value !== undefined)),
+      day: dayOf(at, this.zone),
+      standing: STANDING.unsent,
+    };
+  }
+
+  /** Keeps records on the phone, all or none, and sends them soon. `said`: what the undo line calls it. */
+  async keep(records: Kept[], said?: string): Promise<void> {
+    await book.records.bulkAdd(records);
+    if (said) this.last = { ids: records.map(({ id }) => id), said };
+    this.syncSoon();
+  }
+
+  async note(kind: string, data: Record<string, unknown>, said?: string, at?: number): Promise<Kept> {
+    const record = this.record(kind, data, at);
+    await this.keep([record], said);
+    return record;
+  }
+
+  /** Says what a record ought to have said. */
+  async correct(of: Kept, data: Record<string, unknown>): Promise<void> {
+    await this.keep([this.record('correction', { of: of.id, data }, this.now())]);
+  }
+
+  /** Takes records back: a correction that voids each. */
+  async undo(ids: string[]): Promise<void> {
+    this.last = undefined;
+    await this.keep(ids.map((of) => this.record('correction', { of, void: true }, this.now())));
+  }
+
+  /** One that the server did not take, once somebody has read why. It stays on the phone. */
+  async putAside(id: string): Promise<void> {
+    await book.records.update(id, { standing: STANDING.aside });
+  }
+
+  /** One more, or one fewer, bird dead or missing in a place. */
+  async lose(loss: Omit<Loss, 'heads' | 'at'>, change: number): Promise<void> {
+    const key = `loss ${loss.place}`;
+    await book.transaction('rw', book.drafts, async () => {
+      const before = (await book.drafts.get(key))?.value as Loss | undefined;
+      const heads = (before?.heads ?? 0) + change;
+      if (heads <= 0) await book.drafts.delete(key);
+      else
+        await book.drafts.put({
+          key,
+          value: { ...before, ...loss, heads, at: before?.at ?? this.at() } satisfies Loss,
+          changed: Date.now(),
+        });
+    });
+    clearTimeout(this.#quiet);
+    this.#quiet = setTimeout(() => void this.keepLosses(), QUIET_MS);
+  }
+
+  /** Turns what was tapped into records, each draft once even when two tabs try. */
+  async keepLosses(): Promise<void> {
+    clearTimeout(this.#quiet);
+    if (!this.me) return;
+    await book.transaction('rw', book.drafts, book.records, async () => {
+      const rows = await book.drafts.where('key').startsWith('loss ').toArray();
+      for (const { key, value } of rows) {
+        const { kind, at, ...data } = value as Loss;
+        await book.records.add(this.record(kind, data, at));
+        await book.drafts.delete(key);
+      }
+    });
+    this.syncSoon();
+  }
+
+  // --- sending ------------------------------------------------------------------------------------------
+
+  syncSoon(): void {
+    clearTimeout(this.#soon);
+    this.#soon = setTimeout(() => void this.sync(), 700);
+  }
+
+  /** The session ends; records and rounds stay on the phone. Throws nothing: out of signal it ends here. */
+  async signOut(): Promise<void> {
+    await this.ask('POST', 'sign-out', {}).catch(() => undefined);
+    await book.things.delete('me');
+    this.me = undefined;
+    this.reach = 'stranger';
+  }
+
+  /** Who this is, and how far the phone's clock is off. Throws Away or Refused. */
+  async greet(): Promise<Me> {
+    const asked = Date.now();
+    const me = await this.ask<Me>('GET', 'me');
+    this.offset = offset_ms(me.now, asked, Date.now());
+    this.me = me;
+    await book.things.bulkPut([
+      { key: 'me', value: me },
+      { key: 'offset', value: this.offset },
+    ]);
+    return me;
+  }
+
+  /** Sends and fetches what there is. Never throws: what went wrong shows in `reach`. */
+  async sync(fresh = false): Promise<void> {
+    if (this.busy || document.visibilityState === 'hidden') return;
+    this.busy = true;
+    try {
+      await alone('leyfold sync', async () => {
+        const me = await this.greet();
+        this.reach = 'here';
+        const sent = await push(book, this.ask, me, this.device, () => Date.now());
+        const got = await pull(book, this.ask, me, this.now());
+        const made = this.roundsMade;
+        const old =
+          !made || this.now() - made.fetched > ROUNDS_OLD_MS || dayOf(made.fetched, this.zone) !== this.today;
+        if (fresh || old || sent + got > 0) {
+          await fetchRounds(book, this.ask, me, this.now());
+          await fetchQuestions(book, this.ask);
+          await fetchCards(book, this.ask);
+        }
+      });
+    } catch (error) {
+      if (error instanceof Refused && error.status === 401) this.reach = 'stranger';
+      else if (error instanceof Away || error instanceof Refused) this.reach = 'away';
+      else throw error;
+    } finally {
+      this.busy = false;
+    }
+  }
+}
+
+export const hub = new Hub();

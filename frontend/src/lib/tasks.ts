@@ -1,0 +1,84 @@
+// What is to be ticked at a place, what is left of it, and the records that "as said" stands for.
+
+import type { Done } from './kinds';
+import type { Call, Check, Feeding } from './round';
+
+export type Task = 'move' | 'feed' | 'water';
+export type Written = [kind: string, data: Record<string, unknown>];
+
+export function writes(call: Call, kind: string): boolean {
+  return call.records.includes(kind);
+}
+
+function moveKind(call: Call): 'shelter moved' | 'break opened' {
+  return call.kind === 'cattle' ? 'break opened' : 'shelter moved';
+}
+
+/** The move is a thing to do unless there is nowhere to go. Cattle have a break to be opened. */
+export function moves(call: Call): boolean {
+  if (!writes(call, moveKind(call))) return false;
+  if (call.kind === 'cattle') return call.checks.some(({ key }) => key === 'break');
+  return call.move !== null && !['stay', 'none'].includes(call.move.kind);
+}
+
+export function isFed(done: Done, feeding: Feeding): boolean {
+  return done.fed.some(({ data }) => data.feed === undefined || data.feed === feeding.feed);
+}
+
+export function pending(call: Call, done: Done): Task[] {
+  const left: Task[] = [];
+  if (moves(call) && done.moved.length === 0) left.push('move');
+  if (writes(call, 'fed') && call.feeds.some((feeding) => !isFed(done, feeding))) left.push('feed');
+  if (call.water && writes(call, 'watered') && done.watered.length === 0) left.push('water');
+  return left;
+}
+
+export function allDone(call: Call, done: Done): boolean {
+  const any = moves(call) || call.feeds.length > 0 || call.water !== null;
+  return any && pending(call, done).length === 0;
+}
+
+/** `measures`: how much of the farm's own measure, where it was not what was said. */
+export function fedData(call: Call, feeding: Feeding, measures?: number): Record<string, unknown> {
+  const { feed, kg, measure } = feeding;
+  if (measure && feeding.measures !== null) {
+    return { place: call.id, feed, measure, measures: measures ?? feeding.measures };
+  }
+  return { place: call.id, feed, kg: measures ?? kg };
+}
+
+/** The records of all that is left here, or of one part of it, done as it was said. `amounts`: other amounts
+ * of feed, by feed. */
+export function asSaid(call: Call, done: Done, only?: Task, amounts: Record<string, number> = {}): Written[] {
+  const left = pending(call, done).filter((task) => !only || task === only);
+  const made: Written[] = [];
+  if (left.includes('move')) {
+    const to = call.move?.to ?? undefined;
+    const distance_m = call.move?.distance_m ?? undefined;
+    made.push([
+      moveKind(call),
+      call.kind === 'cattle' ? { cattle: call.id, to } : { place: call.id, to, distance_m },
+    ]);
+  }
+  if (left.includes('feed')) {
+    for (const feeding of call.feeds) {
+      if (isFed(done, feeding)) continue;
+      const amount = amounts[feeding.feed];
+      if (amount !== 0) made.push(['fed', fedData(call, feeding, amount)]);
+    }
+  }
+  if (left.includes('water')) made.push(['watered', { place: call.id, runs: true }]);
+  return made;
+}
+
+/** The record of a number read on the morning round; undefined where there is none for it. */
+export function reading(call: Call, check: Check, value: number): Written | undefined {
+  if (check.ask !== 'number') return undefined;
+  if (check.key === 'kV' && call.net && writes(call, 'fence voltage')) {
+    return ['fence voltage', { net: call.net, kV: value }];
+  }
+  if (check.key === 'warmth' && writes(call, 'temperature read')) {
+    return ['temperature read', { place: call.id, now_C: value }];
+  }
+  return undefined;
+}
