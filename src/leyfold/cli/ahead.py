@@ -6,8 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from leyfold.cli.answer import console, print_json, table
-from leyfold.nouns.errors import BadInput, Fault
+from leyfold.cli.answer import console, print_json, table, when
 from leyfold.words import say
 
 if TYPE_CHECKING:
@@ -34,8 +33,7 @@ def ahead(farm: Path, *, at: str | None = None, json: bool = False, picture: Pat
     from leyfold.services.ahead import ahead_of
 
     now = datetime.now(UTC)
-    when = now if at is None else _when(at, farm)
-    answer = ahead_of(farm, when, now=now)
+    answer = ahead_of(farm, now if at is None else when(at, farm), now=now)
     if picture is not None:
         _draw(answer.farm, answer.ahead, picture)
     if json:
@@ -62,22 +60,6 @@ def ahead(farm: Path, *, at: str | None = None, json: bool = False, picture: Pat
                 shown.add_row(*row)
             out.print(shown)
     return 0
-
-
-def _when(text: str, farm: Path) -> datetime:
-    """The instant that a time on the command line means."""
-    from leyfold.farm.read import read_farm
-    from leyfold.farm.texts import Texts
-    from leyfold.nouns.clock import instant
-
-    try:
-        at = datetime.fromisoformat(text)
-    except ValueError:
-        raise BadInput(Fault("--at", "", say("cli.not_time", text=text), say("cli.not_time_mend"))) from None
-    if at.tzinfo is not None:
-        return at.astimezone(UTC)
-    holding = read_farm(Texts(farm.parent if farm.is_file() else farm)).holding
-    return instant(at.date(), at.time(), holding.zone)
 
 
 def _draw(farm: Farm, seen: Ahead, folder: Path) -> None:

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from leyfold.nouns.errors import BadInput, Fault
+from leyfold.words import say
 
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
-__all__ = ["console", "print_json", "table"]
+__all__ = ["console", "plain", "print_json", "table", "when"]
 
 SCHEMA = "leyfold/1"
 
@@ -21,6 +26,19 @@ def print_json(kind: str, data: Any, *, inputs_sha256: str | None = None, seed: 
 
     answer = {"schema": SCHEMA, "kind": kind, "inputs_sha256": inputs_sha256, "seed": seed, "data": data}
     print(dumps(answer, ensure_ascii=False, allow_nan=False, indent=1))
+
+
+def plain(value: Any) -> Any:
+    """Dataclasses as objects, days as ISO text."""
+    from dataclasses import fields, is_dataclass
+
+    if isinstance(value, date):
+        return value.isoformat()
+    if is_dataclass(value):
+        return {f.name: plain(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, Mapping):
+        return {key: plain(one) for key, one in value.items()}
+    return [plain(one) for one in value] if isinstance(value, tuple | list) else value
 
 
 def console() -> Console:
@@ -39,3 +57,19 @@ def table(title: str, columns: Sequence[tuple[str, bool]]) -> Table:
     for heading, is_number in columns:
         page.add_column(heading, justify="right" if is_number else "left", no_wrap=is_number)
     return page
+
+
+def when(text: str, farm: Path) -> datetime:
+    """The instant that a time on the command line means."""
+    from leyfold.farm.read import read_farm
+    from leyfold.farm.texts import Texts
+    from leyfold.nouns.clock import instant
+
+    try:
+        at = datetime.fromisoformat(text)
+    except ValueError:
+        raise BadInput(Fault("--at", "", say("cli.not_time", text=text), say("cli.not_time_mend"))) from None
+    if at.tzinfo is not None:
+        return at.astimezone(UTC)
+    holding = read_farm(Texts(farm.parent if farm.is_file() else farm)).holding
+    return instant(at.date(), at.time(), holding.zone)

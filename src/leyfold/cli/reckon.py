@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from leyfold.cli.answer import console, print_json
+from leyfold.cli.answer import console, plain, print_json
 
 if TYPE_CHECKING:
     from leyfold.nouns.reckoning import Reckoning
@@ -78,29 +78,29 @@ def _data(answer: ReckonAnswer) -> dict[str, Any]:
         "own_hours": money.own_hours,
         "margin": money.total(),
         "margin_without_own_hours" if money.own_hours else "margin_with_own_hours": answer.other.total(),
-        "bands": _plain(money.bands),
+        "bands": plain(money.bands),
         "carcass_kg": money.carcass_kg,
         "carcasses": money.carcasses,
         "pullets": money.pullets,
         "eggs": money.eggs,
-        "units": _plain(answer.units),
-        "by_class": _plain(by(money, lambda e: e.kind)),
-        "by_batch": _plain(by(money, lambda e: e.batch)),
+        "units": plain(answer.units),
+        "by_class": plain(by(money, lambda e: e.kind)),
+        "by_batch": plain(by(money, lambda e: e.batch)),
         "by_month": by_month(money),
         "by_rate": by_rate(money),
         "rates": _rates(money),
         "unpriced": dict(money.unpriced),
-        "guesses": _plain(answer.guesses),
+        "guesses": plain(answer.guesses),
         "cash_by_week": [{"monday": day.isoformat(), "cash": cash} for day, cash in answer.cash],
-        "matters": _plain(answer.matters),
-        "keeping_cockerels": _plain(answer.keepings),
-        "keeping_hens": _plain(answer.hens),
-        "hatches": _plain(answer.hatches),
-        "pinches": _plain(answer.pinches),
-        "promises": _plain(answer.promises),
-        "orders": _plain(answer.orders),
-        "ring_first": _plain(answer.ring),
-        "against": _plain(answer.against),
+        "matters": plain(answer.matters),
+        "keeping_cockerels": plain(answer.keepings),
+        "keeping_hens": plain(answer.hens),
+        "hatches": plain(answer.hatches),
+        "pinches": plain(answer.pinches),
+        "promises": plain(answer.promises),
+        "orders": plain(answer.orders),
+        "ring_first": plain(answer.ring),
+        "against": plain(answer.against),
     }
 
 
@@ -110,17 +110,4 @@ def _rates(money: Reckoning) -> list[dict[str, Any]]:
     for entry in money.entries:
         amount[entry.rate.id] = amount.get(entry.rate.id, 0.0) + float(entry.quantity.sum())
     rates = {entry.rate.id: entry.rate for entry in money.entries}
-    return [{**_plain(rate), "quantity": amount[name]} for name, rate in rates.items()]
-
-
-def _plain(value: Any) -> Any:
-    """Dataclasses as objects, days as ISO text."""
-    from dataclasses import fields, is_dataclass
-
-    if isinstance(value, date):
-        return value.isoformat()
-    if is_dataclass(value):
-        return {f.name: _plain(getattr(value, f.name)) for f in fields(value)}
-    if isinstance(value, dict):
-        return {key: _plain(one) for key, one in value.items()}
-    return [_plain(one) for one in value] if isinstance(value, tuple | list) else value
+    return [{**plain(rate), "quantity": amount[name]} for name, rate in rates.items()]
