@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import groupby
@@ -37,7 +37,7 @@ from leyfold.nouns.land import (
 from leyfold.nouns.season import Season
 from leyfold.words import say
 
-__all__ = ["whole_ground"]
+__all__ = ["laid_again", "shelters_laid", "whole_ground"]
 
 NET_SHIFT_D = 3
 """Days in one paddock where the farm file says nothing. Common practice."""
@@ -111,9 +111,15 @@ def hens_on(
 
 
 def shelters_laid(
-    farm: Farm, season: Season, land: Land, rest_days: int, used: Sequence[Tread]
+    farm: Farm,
+    season: Season,
+    land: Land,
+    rest_days: int,
+    used: Sequence[Tread],
+    lay: Callable[..., Layout] = lay_out,
 ) -> tuple[tuple[Layout, Ground], ...]:
-    """Each size of shelter on the ground the larger sizes leave; what a size leaves is kept with the last."""
+    """Each size of shelter on the ground the larger sizes leave; what a size leaves is kept with the last.
+    `lay` is `lay_out`, or one that remembers its layouts."""
     sizes: dict[tuple[float, float], list[str]] = defaultdict(list)
     for shelter in farm.shelters.values():
         sizes[shelter.length_m, shelter.width_m].append(shelter.id)
@@ -123,7 +129,7 @@ def shelters_laid(
         uses = [use for name in names for use in occupations(farm, season, name)]
         numbered = 1 + max((int(s.id.rpartition("/")[2]) for lay, _ in laid for s in lay.strips), default=0)
         footprint = Footprint("+".join(names), length, width)
-        layout = lay_out(land, footprint, exclusions=strips_taken(laid), numbered_from=numbered)
+        layout = lay(land, footprint, exclusions=strips_taken(laid), numbered_from=numbered)
         ground = allot(layout, uses, rest_days=rest_days, before=used, fields=land.fields)
         if k < len(ordered) - 1:
             worked = {a.stand.strip for a in ground.days if a.stand}

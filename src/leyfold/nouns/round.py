@@ -50,18 +50,20 @@ class Party:
     sex: Sex | None
     heads: int
     age_d: int
-    weight_kg: float
+    weight_kg: float | None
     who: str
 
 
 @dataclass(frozen=True, slots=True)
 class Move:
     """Where a shelter goes this morning. `kind`: place, stay, ahead, skip, turn, strip, field as in a `Leg`;
-    none where no rested ground is left; by_eye where no land is drawn. `times` a day."""
+    none where no rested ground is left; by_eye where no land is drawn. `times` a day. `stand` is the name of
+    the stand it goes to, `to` the same as it is told."""
 
     kind: str
     said: str
     times: int = 1
+    stand: str | None = None
     before: str | None = None
     to: str | None = None
     field: str | None = None
@@ -107,8 +109,7 @@ class Check:
 class Call:
     """One place on the round. `number` is what is painted on it. `heads` are birds expected (cattle for the
     herd, 0 in the incubator, where `eggs` are those in it); in a house `eggs` are those to gather. `today`:
-    dated work here; `ring_at`: so many dead in a day are more than luck. `records`: kinds that can be written
-    down here."""
+    dated work here; `ring_at`: so many dead in a day are more than luck."""
 
     id: str
     name: str
@@ -127,7 +128,6 @@ class Call:
     withdrawal_until: date | None = None
     ring_at: int | None = None
     sick: bool = False
-    records: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,10 @@ from leyfold.words.forms import day_and_month
 
 __all__ = ["cautions", "ranked", "reason_words", "stop_orders"]
 
-KINDS = ("sick", "lamps", "cold", "pile", "wind", "dry", "warm", "heat", "feed")
+KINDS = (
+    *("sick", "lamps", "cold", "pile", "wind", "dry", "warm", "heat"),
+    *("heavy", "heavy_heads", "heavy_n", "ground", "gap", "feed"),
+)
 WEEK_D = 7
 G = 9.81
 LEAST_SAID_K = 0.5

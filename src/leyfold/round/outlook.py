@@ -1,4 +1,4 @@
-"""The nights and days to come as they look from one instant: the draws of the weather that all else shares."""
+"""The nights and days to come as they look from one instant: draws of the weather that all else shares."""
 
 from __future__ import annotations
 
@@ -56,6 +56,10 @@ class Outlook:
         here = self.hours(day)
         drawn = self._drawn(here.start, here.stop)
         return band(self.run.values["temperature_C"][:, drawn].max(axis=1))
+
+    def mean(self, day: date) -> float:
+        """The mean of a civil day at the station."""
+        return float(self.weather.values["temperature_C"][self.hours(day)].mean())
 
     def night(self, k: int) -> Night:
         return night_of(self.weather, self.run, self.air, self.spans[k])

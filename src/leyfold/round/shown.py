@@ -14,6 +14,8 @@ from leyfold.words.forms import day, day_and_month, number
 __all__ = ["Shown"]
 
 QUARTERS = ("", "¼", "½", "¾")
+NEAR = 0.05
+"""A measure this near to what is wanted will do: few large ones are carried rather than many small."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,11 +73,23 @@ class Shown:
         """Feed in the farm's own measure, to the quarter, and by weight: ("1½ × bucket", "12 kg"). The
         first is the weight too where the farm has no measure for feed, or less than a quarter of one."""
         weight = self.mass(kg)
+        measure, times = self.measured(kg)
+        if measure is None or times is None:
+            return weight, weight
+        return say("round.measured", times=self.quarters(times), measure=measure), weight
+
+    def measured(self, kg: float) -> tuple[str | None, float | None]:
+        """A measure of the farm's own, not larger than `kg` but for the smallest, and how many of it, in
+        quarters, come near: the largest within `NEAR`, else the nearest. (None, None) where the farm has none
+        for feed, or less than a quarter of the smallest is wanted."""
         by_size = sorted(((one, name) for name, one in self._measures("kg").items()), reverse=True)
-        for one, name in by_size:
-            if kg >= one or (one == by_size[-1][0] and kg >= one / 4):
-                return say("round.measured", times=self._quarters(kg / one), measure=name), weight
-        return weight, weight
+        if not by_size or kg < by_size[-1][0] / 4:
+            return None, None
+        fit = [(one, name) for one, name in by_size if kg >= one or one == by_size[-1][0]]
+        tried = [(one, name, max(floor(4 * kg / one + 0.5), 1) / 4) for one, name in fit]
+        off = [abs(one * times / kg - 1.0) for one, _, times in tried]
+        pick = next((i for i, share in enumerate(off) if share <= NEAR), off.index(min(off)))
+        return tried[pick][1], tried[pick][2]
 
     def day(self, on: date) -> str:
         return day(on, self.language)
@@ -116,9 +130,9 @@ class Shown:
                 continue  # a measure of another kind
         return found
 
-    def _quarters(self, times: float) -> str:
-        quarters = max(floor(4 * times + 0.5), 1)
-        whole, rest = divmod(quarters, 4)
+    def quarters(self, times: float) -> str:
+        """A number of quarters as it is written: "2½"."""
+        whole, rest = divmod(round(4 * times), 4)
         return f"{self.n(whole) if whole or not rest else ''}{QUARTERS[rest]}"
 
 
@@ -132,5 +146,13 @@ _LIMITED = {
 }
 """A limit's quantity: its unit inside, what it is multiplied by, and the digits shown."""
 
-_PRINTED = {"C": "°C", "F": "°F", "gallon": "gal", "m2": "m²", "kg/m2": "kg/m²", "1/m2": "/m²", "1/sq ft": "/sq ft"}
+_PRINTED = {
+    "C": "°C",
+    "F": "°F",
+    "gallon": "gal",
+    "m2": "m²",
+    "kg/m2": "kg/m²",
+    "1/m2": "/m²",
+    "1/sq ft": "/sq ft",
+}
 """Units as they are printed, where that differs from how they are typed."""

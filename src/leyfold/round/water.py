@@ -18,10 +18,11 @@ from leyfold.nouns.ahead import Bucket, Flock, Water
 from leyfold.nouns.clock import instant, wall
 from leyfold.nouns.farm import Farm, HeaderBucket
 from leyfold.nouns.season import Season
+from leyfold.nouns.stock import SEXES, Sex
 from leyfold.nouns.weather import Variable, Weather
 from leyfold.round.figures import tonight
 
-__all__ = ["STEP_H", "buckets", "drunk_tomorrow", "surface", "water"]
+__all__ = ["STEP_H", "buckets", "drunk_tomorrow", "surface", "warmer", "water"]
 
 Floats = NDArray[np.float64]
 
@@ -47,17 +48,26 @@ def surface(colour: str) -> str:
 def drunk_tomorrow(farm: Farm, season: Season, day: int, mean_C: float) -> dict[str, float]:
     """Litres by place: what the season expects at the month's mean, moved to the day's own by each line's
     slope."""
-    month = season.day(day).month - 1
-    usual = farm.temperature_C[month].value
-    lines = {b.id: farm.lines[b.line] for b in season.plan.batches}
+    factors = warmer(farm, season, day, mean_C)
     found: dict[str, float] = {}
     for row, lot in enumerate(season.lots):
         litres = float(season.water_l[row, day])
         if litres > 0:
-            of = lines[lot.batch].of(lot.sex)
+            found[lot.place] = found.get(lot.place, 0.0) + litres * factors[lot.batch, lot.sex]
+    return found
+
+
+def warmer(farm: Farm, season: Season, day: int, mean_C: float) -> dict[tuple[str, Sex], float]:
+    """By batch and sex: water drunk on a day of that mean over what the season expects at its month's."""
+    usual = farm.temperature_C[season.day(day).month - 1].value
+    found: dict[tuple[str, Sex], float] = {}
+    for batch in season.plan.batches:
+        for sex in SEXES:
+            of = farm.lines[batch.line].of(sex)
             slope, base = of.water_slope_per_K.value, of.water_base_C.value
-            factor = (1 + slope * max(mean_C - base, 0.0)) / (1 + slope * max(usual - base, 0.0))
-            found[lot.place] = found.get(lot.place, 0.0) + litres * factor
+            found[batch.id, sex] = (1 + slope * max(mean_C - base, 0.0)) / (
+                1 + slope * max(usual - base, 0.0)
+            )
     return found
 
 

@@ -11,7 +11,7 @@ import numpy as np
 
 from leyfold.nouns.ahead import Ahead
 
-__all__ = ["records"]
+__all__ = ["plain", "records"]
 
 _PARTS = (
     "stops", "cautions", "flocks", "night", "cold", "gusts", "heat", "water", "brooders", "turnout",
@@ -22,11 +22,11 @@ _PARTS = (
 def records(ahead: Ahead) -> dict[str, Any]:
     """Everything, with units in the keys; instants in UTC, None for what is not known."""
     made: dict[str, Any] = {
-        "at": _plain(ahead.at), "day": _plain(ahead.day), "tomorrow": _plain(ahead.tomorrow),
-        **{part: _plain(getattr(ahead, part)) for part in _PARTS},
-        "tank_l": ahead.tank_l, "tank_trips": ahead.tank_trips, "tank_last": _plain(ahead.tank_last),
-        "behind_cattle_d": _plain(ahead.cattle_d), "grass_K_d": ahead.grass_K_d,
-        "grass_on": _plain(ahead.grass_on), "frost_w": ahead.frost_w,
+        "at": plain(ahead.at), "day": plain(ahead.day), "tomorrow": plain(ahead.tomorrow),
+        **{part: plain(getattr(ahead, part)) for part in _PARTS},
+        "tank_l": ahead.tank_l, "tank_trips": ahead.tank_trips, "tank_last": plain(ahead.tank_last),
+        "behind_cattle_d": plain(ahead.cattle_d), "grass_K_d": ahead.grass_K_d,
+        "grass_on": plain(ahead.grass_on), "frost_w": ahead.frost_w,
         "origins": dict(ahead.said_of), "notes": list(ahead.notes), "bird_height_source": ahead.depth_source,
     }  # fmt: skip
     made["mains"]["order"] = [
@@ -41,17 +41,18 @@ def records(ahead: Ahead) -> dict[str, Any]:
     return made
 
 
-def _plain(value: Any) -> Any:
+def plain(value: Any) -> Any:
+    """Nouns as plain values: instants and days as ISO text, arrays as lists, what is not finite as None."""
     if is_dataclass(value) and not isinstance(value, type):
-        return {f.name: _plain(getattr(value, f.name)) for f in fields(value)}
+        return {f.name: plain(getattr(value, f.name)) for f in fields(value)}
     if isinstance(value, np.ndarray):
-        return [_plain(v) for v in value.tolist()]
+        return [plain(v) for v in value.tolist()]
     if isinstance(value, datetime | date):
         return value.isoformat()
     if isinstance(value, dict):
-        return {key: _plain(v) for key, v in value.items()}
+        return {key: plain(v) for key, v in value.items()}
     if isinstance(value, tuple | list):
-        return [_plain(v) for v in value]
+        return [plain(v) for v in value]
     if isinstance(value, float):
         return round(value, 4) if isfinite(value) else None
     return value
