@@ -17,7 +17,11 @@ ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 RUN_LOCK = ROOT / "requirements.lock"
 DEV_LOCK = ROOT / "requirements-dev.lock"
+NODE_LOCK = ROOT / "requirements-node.lock"
 DEMO = ROOT / "examples" / "demo"
+FRONTEND = ROOT / "frontend"
+FACE = ROOT / "src" / "leyfold" / "web" / "static"
+NODE_AT_LEAST = (20, 19)
 
 # What another environment of the developer would bring in; the machine's pip settings stay.
 FOREIGN = [
@@ -36,6 +40,8 @@ FOREIGN = [
     "PIP_USER",
     "PYTEST_ADDOPTS",
     "PYTEST_PLUGINS",
+    "NODE_ENV",
+    "NODE_OPTIONS",
     "MYPYPATH",
 ]
 
@@ -169,6 +175,78 @@ def pip(*arguments: str) -> None:
         raise Stop(explain(said))
 
 
+# --- the face: the round on the phone, built by node -------------------------------------------------
+
+
+def face_stamp() -> str:
+    """What the built face was made from: every source of the front end."""
+    sources = (path for path in FRONTEND.rglob("*") if "node_modules" not in path.parts and path.is_file())
+    whole = hashlib.sha256()
+    for path in sorted(sources):
+        whole.update(str(path.relative_to(FRONTEND)).encode() + b"\0" + path.read_bytes() + b"\0")
+    return whole.hexdigest()
+
+
+def node_version() -> tuple[int, ...] | None:
+    """Of the node on the path, where npm is there too."""
+    path = environment()["PATH"]
+    node = shutil.which("node", path=path)
+    if not node or not shutil.which("npm", path=path):
+        return None
+    asked = subprocess.run([node, "--version"], capture_output=True, text=True, check=False)
+    numbers = asked.stdout.strip().removeprefix("v").split(".")
+    return tuple(map(int, numbers)) if asked.returncode == 0 and all(n.isdigit() for n in numbers) else None
+
+
+def set_up_face() -> None:
+    """Build the round's screens where they are not built from these sources. Raises Stop where it cannot."""
+    made = FACE / "leyfold.stamp"
+    wanted = face_stamp()
+    if made.exists() and made.read_text(encoding="ascii") == wanted:
+        return
+    start = time.monotonic()
+    set_up_modules()
+    tell("[face] building the round's screens")
+    npm("run", "build", "--silent")
+    made.write_text(wanted, encoding="ascii")
+    tell(f"       ready after {time.monotonic() - start:.0f} s")
+
+
+def set_up_modules() -> None:
+    """Make `frontend/node_modules` hold what its lock names. Raises Stop where it cannot."""
+    made = FRONTEND / "node_modules" / "leyfold.stamp"
+    lock = hashlib.sha256((FRONTEND / "package-lock.json").read_bytes()).hexdigest()
+    if (node_version() or (0,)) < NODE_AT_LEAST:
+        tell("[face] no node 20.19 or newer here: fetching one for this project alone (60 MB)")
+        pip("install", "--require-hashes", "-r", str(NODE_LOCK))
+    if made.exists() and made.read_text(encoding="ascii") == lock:
+        return
+    tell("[face] packages of frontend/package-lock.json: half a minute the first time")
+    npm("ci", "--include=dev", "--no-audit", "--no-fund")
+    made.write_text(lock, encoding="ascii")
+
+
+def npm(*arguments: str) -> None:
+    """Run npm in the front end. Raises Stop, with its last lines, when it fails."""
+    found = shutil.which("npm", path=environment()["PATH"])
+    if not found:
+        raise Stop("The round's screens could not be built: there is no npm.")
+    run = subprocess.run(
+        [found, *arguments],
+        env=environment(),
+        cwd=FRONTEND,
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        errors="replace",
+        check=False,
+    )
+    if run.returncode:
+        last = "\n".join((run.stdout + run.stderr).strip().splitlines()[-12:])
+        raise Stop(f"The round's screens could not be built.\n--- what npm said last ---\n{last}")
+
+
 def explain(said: list[str]) -> str:
     """Why an install failed, in plain words above pip's own last lines."""
     whole = "\n".join(said)
@@ -225,17 +303,17 @@ def as_root() -> list[str] | None:
 # --- commands ---------------------------------------------------------------------------------------
 
 
-def run(command: Sequence[str]) -> int:
+def run(command: Sequence[str], where: Path = ROOT) -> int:
     return subprocess.run(
-        command, env=environment(), cwd=ROOT, stdin=subprocess.DEVNULL, check=False
+        command, env=environment(), cwd=where, stdin=subprocess.DEVNULL, check=False
     ).returncode
 
 
-def step(name: str, command: Sequence[str]) -> None:
+def step(name: str, command: Sequence[str], where: Path = ROOT) -> None:
     """One named, timed step. Raises Stop when it fails."""
     tell(f"--- {name}")
     start = time.monotonic()
-    code = run(command)
+    code = run(command, where)
     took = time.monotonic() - start
     if code:
         raise Stop(f"--- {name}: failed after {took:.1f} s (exit {code})")
@@ -243,8 +321,12 @@ def step(name: str, command: Sequence[str]) -> None:
 
 
 def serve(arguments: list[str]) -> int:
-    """./x serve [FARM]     the season of a farm (the demo farm, unless one is named) as a page"""
+    """./x serve [FARM]     a farm in the browser (the demo farm, unless one is named)"""
     set_up(RUN_LOCK)
+    try:
+        set_up_face()
+    except Stop as stop:
+        tell(f"{stop}\nThe year's page is served without them.")
     command = [str(python()), "-m", "leyfold", "serve", *(arguments or [str(DEMO)])]
     return subprocess.run(command, env=environment(), check=False).returncode
 
@@ -253,12 +335,17 @@ def test(arguments: list[str]) -> int:
     """./x test [ARG ...]   every check, the quickest first; ARG goes to pytest"""
     set_up(DEV_LOCK)
     set_up_browser()
+    set_up_modules()
+    set_up_face()
     start = time.monotonic()
     module = [str(python()), "-m"]
+    npm_run = [shutil.which("npm", path=environment()["PATH"]) or "npm", "run", "--silent"]
     step("lint (ruff check)", [*module, "ruff", "check", "."])
     step("layout of the code (ruff format)", [*module, "ruff", "format", "--check", "."])
     step("rooms and walls (lint-imports)", [str(python()), "-c", IMPORTS])
     step("types (mypy --strict)", [*module, "mypy"])
+    for name, script in (("svelte-check", "check"), ("Biome", "lint"), ("Vitest", "test")):
+        step(f"the face ({name})", [*npm_run, script], FRONTEND)
     step("tests (pytest)", [*module, "pytest", "-n", "auto", *arguments])
     tell(f"All passed in {time.monotonic() - start:.0f} s.")
     return 0
@@ -285,13 +372,15 @@ def bench(arguments: list[str]) -> int:
 
 
 def lock(arguments: list[str]) -> int:
-    """./x lock [--upgrade] both lock files anew from pyproject.toml: hashed, without addresses"""
+    """./x lock [--upgrade] the lock files anew: hashed, without addresses"""
     set_up(DEV_LOCK)
-    compiler = [str(python()), "-m", "uv", "pip", "compile", "pyproject.toml", "--quiet", *arguments]
+    compile_ = [str(python()), "-m", "uv", "pip", "compile", "--quiet", *arguments]
+    compiler = [*compile_, "pyproject.toml"]
     form = ["--universal", "--python-version", "3.11", "--generate-hashes", "--no-header", "--no-annotate"]
     step(DEV_LOCK.name, [*compiler, *form, "--group", "dev", "--all-extras", "-o", DEV_LOCK.name])
     # The run lock takes its versions from the larger one, so that one environment serves both.
     step(RUN_LOCK.name, [*compiler, *form, "--group", "build", "-c", DEV_LOCK.name, "-o", RUN_LOCK.name])
+    step(NODE_LOCK.name, [*compile_, "requirements-node.in", *form, "-o", NODE_LOCK.name])
     return 0
 
 

