@@ -74,7 +74,7 @@ BROKEN = {
 def test_a_broken_log_is_refused_in_plain_words(name: str) -> None:
     line, words = BROKEN[name]
     with pytest.raises(BadInput) as error:
-        fold(farm(), read((FOLDER / f"{name}.jsonl").read_text()), utc("2028-01-01 00:00"))
+        fold(farm(), read((FOLDER / f"{name}.jsonl").read_text()), utc("2028-01-01 00:00"), strict=True)
     (fault,) = error.value.faults
     assert fault.file == "records.jsonl"
     assert fault.line == line

@@ -178,11 +178,16 @@ def test_without_records_it_says_so(folder: Path, tmp_path: Path, capsys: pytest
     assert "do not bear on any figure yet" in capsys.readouterr().out
 
 
-def test_broken_records_are_refused(folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_records_that_contradict_teach_nothing(
+    folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     for name in ("farm.toml", "plan.toml"):
         (tmp_path / name).write_bytes((folder / name).read_bytes())
     diary = Diary()
     diary.write("2026-01-01 12:00", "found dead", place="east")
     (tmp_path / "records.jsonl").write_text(write(diary))
-    assert main(["learn", str(tmp_path)]) == 2
-    assert "by the book no birds stood there: east" in capsys.readouterr().err
+    assert main(["learn", str(tmp_path)]) == 0
+    assert "do not bear on any figure" in capsys.readouterr().out
+    assert main(["check", str(tmp_path)]) == 2
+    said = capsys.readouterr()
+    assert "by the book no birds stood there: east" in said.out + said.err

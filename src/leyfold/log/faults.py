@@ -6,9 +6,28 @@ from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.record import Record
 from leyfold.words import say
 
-__all__ = ["FILE", "fault", "refused"]
+__all__ = ["FILE", "Contradicts", "fault", "refused"]
 
 FILE = "records.jsonl"
+
+
+class Contradicts(Exception):
+    """What a record says cannot be, by the records before it. `name` is that of the sentence in `words`;
+    `fits` are groups (batch, sex, place) that may have been meant; `can` are the answers that would let it
+    stand after all: "as it stands", "all there"."""
+
+    def __init__(
+        self,
+        field: str,
+        name: str,
+        /,
+        *,
+        fits: tuple[tuple[str, str | None, str], ...] = (),
+        can: tuple[str, ...] = (),
+        **values: object,
+    ) -> None:
+        super().__init__(name)
+        self.field, self.name, self.values, self.fits, self.can = field, name, values, fits, can
 
 
 def fault(record: Record, field: str, name: str, /, **values: object) -> Fault:

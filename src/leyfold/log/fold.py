@@ -2,324 +2,163 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
-from datetime import date, datetime, timedelta
-from functools import singledispatchmethod
+from bisect import bisect_left
+from collections.abc import Iterable
+from datetime import UTC, datetime, time, timedelta
+from math import ceil
 
-from leyfold.log.book import Book, Key, NoGroup, Said, spoken
-from leyfold.log.corrections import Fact, facts
-from leyfold.log.faults import refused
-from leyfold.log.kinds import Payload, birds, daily, egg, office
-from leyfold.nouns.clock import civil
+from leyfold.log.asking import Asking
+from leyfold.log.books import Books
+from leyfold.log.doubles import Pair
+from leyfold.log.facts import Fact, Heard, Log
+from leyfold.log.faults import Contradicts, refused
+from leyfold.log.hearing import HEAR
+from leyfold.log.meant import meant
+from leyfold.nouns.clock import civil, instant
+from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.plan import Origin
-from leyfold.nouns.record import BatchFacts, Count, HeadCount, Record, State, Stop, Weighing
-from leyfold.nouns.stock import Sex
+from leyfold.nouns.record import Record, State
 
-__all__ = ["fold"]
+__all__ = ["Folding", "fold"]
 
-HATCH_WINDOW_D = 5
-"""Days about the line's own incubation within which a hatch is believed; outside, a date is wrong."""
+BEGINS = frozenset({"set", "bought", "present"})
+LONG_BEFORE = timedelta(days=400)
+"""Records older than this when the books open come from a clock that was wrong."""
+LONG_AHEAD = timedelta(days=400)
+"""So do those further ahead, whoever asks for whatever day."""
+EVER = datetime.max.replace(tzinfo=UTC)
 
 
-def fold(farm: Farm, records: Iterable[Record], at: datetime) -> State:
+def fold(
+    farm: Farm, records: Iterable[Record], at: datetime, *, now: datetime | None = None, strict: bool = False
+) -> State:
     """The state of the farm at an instant, by all records of what had happened by then, whenever written.
 
-    Order and repetition of records change nothing. Corrections hold whatever `at`. BadInput, naming the
-    record, where one is faulty or says what the records before it rule out.
+    Order and repetition of records change nothing. Corrections and answers hold whatever `at`. What cannot
+    be, and what may have been written down twice, does not count and stands in `State.questions`. `now`:
+    what the clock shows, where it is known: records ahead of it are asked about.
+
+    With `strict` nothing is asked: BadInput, naming the record, where one is faulty or says what the records
+    before it rule out, and doubles count. BadInput in any case when one id has two contents.
     """
-    day = civil(at, farm.holding.zone)
-    folder = _Fold(farm)
-    for fact in facts(records):
-        if fact.record.at > at:
-            break
-        folder.take(fact)
-    return folder.state(day)
+    folding = Folding(farm, strict=strict)
+    folding.add(records)
+    return folding.state(at, now=now)
 
 
-@dataclass(slots=True)
-class _Fold:
-    farm: Farm
-    book: Book = field(default_factory=Book)
-    batches: dict[str, BatchFacts] = field(default_factory=dict)
-    bins: dict[str, tuple[date, float]] = field(default_factory=dict)
-    eggs: list[Count] = field(default_factory=list)
-    fed: list[Count] = field(default_factory=list)
-    lows: list[Count] = field(default_factory=list)
-    stops: list[Stop] = field(default_factory=list)
-    counts: dict[Said, HeadCount] = field(default_factory=dict)
-    record: Record = field(init=False)
-    day: date = field(init=False)
+class Folding:
+    """The fold kept open: records may be added in any order, and the state asked for at any instant. Only
+    what comes after the earliest news is folded again."""
 
-    def take(self, fact: Fact) -> None:
-        self.record = fact.record
-        self.day = civil(fact.record.at, self.farm.holding.zone)
-        self.book.turn(self.day)
-        try:
-            self._hear(fact.data)
-        except NoGroup as error:
-            raise refused(self.record, "heads", error.name, **error.values) from None
+    def __init__(self, farm: Farm, *, strict: bool = False) -> None:
+        self.farm = farm
+        self._strict = strict
+        self._log = Log()
+        self._books = Books(farm)
+        self._asking = Asking(farm, self._books.ledger)
+        self._marks: list[int] = []
+        """Of the ledger, before each fact that has been heard."""
+        self._opened: datetime | None = None
+        self._tomorrow = datetime.min.replace(tzinfo=UTC)
 
-    def state(self, day: date) -> State:
-        for batch in self.batches.values():
-            self._balance(batch)
-        return State(
-            day=day,
-            groups=self.book.groups(),
-            batches=self.batches,
-            bins_kg=self.bins,
-            eggs=tuple(self.eggs),
-            fed_kg=tuple(self.fed),
-            spells=self.book.closed(day),
-            head_counts=tuple(self.counts[key] for key in sorted(self.counts, key=str)),
-            lows_C=tuple(self.lows),
-            stops=tuple(self.stops),
-        )
+    def add(self, records: Iterable[Record]) -> None:
+        """Bring records in; those already here are nothing new. BadInput when one id has two contents."""
+        earliest = self._log.add(records)
+        if earliest is not None:
+            self._back_to(bisect_left(self._log.facts, earliest))
 
-    def _balance(self, batch: BatchFacts) -> None:
-        left = sum(c.number for c in (*batch.dead, *batch.killed, *batch.gone))
-        if self.book.alive(batch.batch) + left != (batch.chicks or 0):
-            raise ArithmeticError(f"birds of {batch.batch} do not balance")
+    def state(self, at: datetime, *, now: datetime | None = None) -> State:
+        """The state at an instant, as `fold` tells it."""
+        if self._strict:
+            faults = [fault for problem in self._log.open() for fault in problem.faults]
+            if faults:
+                raise BadInput(*faults)
+        facts, books = self._log.facts, self._books
+        until = bisect_left(facts, (at + timedelta(microseconds=1), ""))
+        self._open()
+        self._back_to(until)
+        self._hear(until)
+        mark = books.ledger.mark()
+        limit = at + LONG_AHEAD if now is None else max(at, now)
+        ahead = facts[bisect_left(facts, (limit + timedelta(microseconds=1), "")) :]
+        questions = self._asking.questions(self._log, at, [fact[2] for fact in ahead])
+        state = books.state(civil(at, self.farm.holding.zone), questions=questions)
+        books.ledger.rewind(mark)
+        return state
 
-    @singledispatchmethod
-    def _hear(self, it: Payload) -> None:
-        """What a record does. A note does nothing."""
+    def _open(self) -> None:
+        """Find the day the books opened; if it is another one than before, begin again."""
+        opened = next((fact[0] for fact in self._log.facts if fact[2].kind in BEGINS), None)
+        if opened != self._opened:
+            self._opened = opened
+            self._back_to(0)
 
-    # eggs and hatch
+    def _back_to(self, index: int) -> None:
+        """Forget what was heard from a fact on."""
+        if index < len(self._marks):
+            self._books.ledger.rewind(self._marks[index])
+            del self._marks[index:]
+            self._tomorrow = datetime.min.replace(tzinfo=UTC)
 
-    @_hear.register
-    def _set(self, it: egg.Set) -> None:
-        if it.batch in self.batches:
-            raise refused(self.record, "batch", "set_twice", batch=it.batch)
-        self._known("line", it.line, self.farm.lines)
-        if it.incubator is not None:
-            self._known("incubator", it.incubator, self.farm.incubators)
-        self.batches[it.batch] = BatchFacts(
-            batch=it.batch,
-            line=it.line,
-            origin="set",
-            set_on=self.day,
-            eggs=it.eggs,
-            incubator=it.incubator,
-            stored_d=it.stored_d,
-        )
+    def _hear(self, until: int) -> None:
+        books, facts, marks = self._books, self._log.facts, self._marks
+        heard, mark = self._log.heard, books.ledger.mark
+        believed = EVER if self._opened is None else self._opened - LONG_BEFORE
+        for fact in facts[len(marks) : until]:
+            at, id, record, data = fact
+            marks.append(mark())
+            if at >= self._tomorrow:
+                self._turn(at)
+            books.record, books.at, books.answer = record, at, None
+            if data is None:
+                books.push("unknown", id)
+                continue
+            said = heard.get(id) if heard else None
+            if said is None and at < believed and self._opened is not None and not self._strict:
+                self._asking.clock_behind(record)
+                continue
+            try:
+                self._take(fact, said)
+            except Contradicts as error:
+                if self._strict:
+                    raise refused(record, error.field, error.name, **error.values) from None
+                books.ledger.rewind(marks[-1])
+                self._turn(at)
+                self._asking.contradicts(record, error, books.answer)
 
-    @_hear.register
-    def _candled(self, it: egg.Candled) -> None:
-        batch = self._in_the_egg(it.batch)
-        assert batch.eggs is not None
-        if it.fertile > batch.eggs:
-            raise refused(self.record, "fertile", "too_fertile", fertile=it.fertile, eggs=batch.eggs)
-        self.batches[it.batch] = replace(batch, fertile=it.fertile, candled_on=self.day)
+    def _take(self, fact: Fact, said: Heard | None) -> None:
+        _, id, record, data = fact
+        books = self._books
+        if said is not None:
+            if not said.stands:
+                partner = self._partner(id, said)
+                if partner is not None:
+                    books.doubles.matched(partner, data)
+                return
+            books.answer = said.answer
+            data = meant(data, said.answer)
+        usual = 1
+        if record.kind == "shelter moved" and data.place in self.farm.shelters:
+            usual = max(1, ceil(self.farm.shelters[data.place].moves_per_day))
+        ask = said is None and not self._strict
+        first = books.doubles.hear(record, data, books.day, usual, ask=ask)
+        if first is not None:
+            books.doubles.matched(first, data)
+            self._asking.double(Pair(first, record))
+            return
+        HEAR[record.kind](books, data)
 
-    @_hear.register
-    def _hatched(self, it: egg.Hatched) -> None:
-        batch = self._in_the_egg(it.batch)
-        assert batch.eggs is not None
-        assert batch.set_on is not None
-        if it.chicks > batch.eggs:
-            raise refused(self.record, "chicks", "more_than_eggs", chicks=it.chicks, eggs=batch.eggs)
-        if batch.fertile is not None and it.chicks > batch.fertile:
-            raise refused(self.record, "chicks", "more_than_fertile", chicks=it.chicks, fertile=batch.fertile)
-        due = batch.set_on + timedelta(days=round(self.farm.lines[batch.line].incubation_d.value))
-        if abs((self.day - due).days) > HATCH_WINDOW_D:
-            raise refused(self.record, "at", "hatch_far_off", set_on=batch.set_on, due=due, given=self.day)
-        self._place("place", it.place)
-        self.batches[it.batch] = replace(batch, hatched_on=self.day, arrived_on=self.day, chicks=it.chicks)
-        self.book.add((it.batch, None, it.place), it.chicks)
+    def _partner(self, id: str, said: Heard) -> Record | None:
+        """The record that this one is a double of, so somebody has said."""
+        if said.answer.keep not in ("first", "second"):
+            return None
+        at = said.answer.of.index(id)
+        other = said.answer.of[at + 1 - 2 * (at % 2)]
+        return self._log.records.get(other)
 
-    def _in_the_egg(self, name: str) -> BatchFacts:
-        batch = self._batch(name)
-        if batch.hatched_on is not None:
-            raise refused(self.record, "batch", "hatched_already", batch=name, hatched_on=batch.hatched_on)
-        return batch
-
-    # birds come
-
-    @_hear.register
-    def _bought(self, it: birds.Bought) -> None:
-        self._comes("bought", it, self.day - timedelta(days=it.age_d))
-
-    @_hear.register
-    def _present(self, it: birds.Present) -> None:
-        hatched = it.hatched_on or self.day - timedelta(days=it.age_d or 0)
-        if hatched > self.day:
-            raise refused(self.record, "hatched_on", "not_hatched_yet", hatched_on=hatched)
-        self._comes("present", it, hatched)
-
-    def _comes(self, origin: Origin, it: birds.Bought | birds.Present, hatched: date) -> None:
-        """A batch may come in several records (sexes, places) if they agree on everything else."""
-        self._known("line", it.line, self.farm.lines)
-        self._place("place", it.place)
-        new = BatchFacts(it.batch, it.line, origin, hatched_on=hatched, arrived_on=self.day, chicks=0)
-        old = self.batches.get(it.batch, new)
-        for name in ("origin", "line", "hatched_on", "arrived_on"):
-            if getattr(old, name) != getattr(new, name):
-                raise refused(
-                    self.record, "batch", "two_stories", batch=it.batch,
-                    before=getattr(old, name), now=getattr(new, name),
-                )  # fmt: skip
-        key: Key = (it.batch, it.sex, it.place)
-        if key in self.book.heads:
-            raise refused(self.record, "batch", "came_twice", group=spoken(key))
-        self.batches[it.batch] = replace(old, chicks=(old.chicks or 0) + it.heads)
-        self.book.add(key, it.heads)
-
-    # birds move and are sorted
-
-    @_hear.register
-    def _moved(self, it: birds.Moved) -> None:
-        self._place("to", it.to)
-        if it.from_ is not None:
-            self._place("from", it.from_)
-        if it.batch is not None:
-            self._batch(it.batch)
-        if it.heads is None:
-            going = [k for k in self.book.fitting(it.batch, it.sex, it.from_) if k[2] != it.to]
-            if not going:
-                self.book.one(it.batch, it.sex, it.from_)
-                raise refused(self.record, "to", "there_already", place=it.to)
-            moves = [(key, self.book.heads[key]) for key in going]
-        else:
-            key = self.book.one(it.batch, it.sex, it.from_)
-            if key[2] == it.to:
-                raise refused(self.record, "to", "there_already", place=it.to)
-            moves = [(key, it.heads)]
-        for (batch, sex, place), heads in moves:
-            self.book.take((batch, sex, place), heads)
-            self.book.add((batch, sex, it.to), heads)
-
-    @_hear.register
-    def _sorted(self, it: birds.Sorted) -> None:
-        batch = self._batch(it.batch)
-        if batch.hatched_on is None:
-            raise refused(self.record, "batch", "before_hatch", batch=it.batch)
-        for name, place in (("pullets_to", it.pullets_to), ("cockerels_to", it.cockerels_to)):
-            if place is not None:
-                self._place(name, place)
-        unsorted = [k for k in self.book.fitting(it.batch, None, it.place) if k[1] is None]
-        if not unsorted:
-            raise refused(self.record, "batch", "sorted_out", batch=it.batch)
-        if len(unsorted) > 1:
-            raise NoGroup("which_birds", groups="; ".join(spoken(key) for key in unsorted))
-        key = unsorted[0]
-        self.book.take(key, it.pullets + it.cockerels)
-        self.book.add((it.batch, "pullet", it.pullets_to or key[2]), it.pullets)
-        self.book.add((it.batch, "cockerel", it.cockerels_to or key[2]), it.cockerels)
-        self.batches[it.batch] = replace(
-            batch,
-            sorted_on=batch.sorted_on or self.day,
-            pullets_at_sorting=(batch.pullets_at_sorting or 0) + it.pullets,
-            cockerels_at_sorting=(batch.cockerels_at_sorting or 0) + it.cockerels,
-        )
-
-    # birds go
-
-    @_hear.register
-    def _loss(self, it: birds.Loss) -> None:
-        self._place("place", it.place)
-        key = self._goes(it.batch, it.sex, it.place, it.heads, lost=True)
-        if self.record.kind == "missing":
-            self._explain(key, it.heads)
-
-    @_hear.register
-    def _sent(self, it: birds.Sent) -> None:
-        if it.place is not None:
-            self._place("place", it.place)
-        self._goes(it.batch, it.sex, it.place, it.heads, lost=False)
-
-    def _goes(self, batch: str | None, sex: Sex | None, place: str | None, heads: int, *, lost: bool) -> Key:
-        if batch is not None and self._batch(batch).hatched_on is None:
-            raise refused(self.record, "batch", "before_hatch", batch=batch)
-        key = self.book.one(batch, sex, place)
-        self.book.take(key, heads, lost=lost)
-        of = self.batches[key[0]]
-        count = Count(self.day, heads, sex=sex or key[1], place=key[2], kind=self.record.kind)
-        match self.record.kind:
-            case "found dead":
-                of = replace(of, dead=(*of.dead, count))
-            case "killed":
-                of = replace(of, killed=(*of.killed, count))
-            case _:
-                of = replace(of, gone=(*of.gone, count))
-        self.batches[key[0]] = of
-        return key
-
-    # counted, weighed, gathered, fed
-
-    @_hear.register
-    def _counted(self, it: birds.Counted) -> None:
-        self._place("place", it.place)
-        if it.batch is not None:
-            self._batch(it.batch)
-        book = sum(self.book.heads[key] for key in self.book.fitting(it.batch, it.sex, it.place))
-        self.counts[(it.batch, it.sex, it.place)] = HeadCount(
-            self.day, it.place, it.batch, it.sex, it.heads, book, book - it.heads
-        )
-
-    def _explain(self, missing: Key, heads: int) -> None:
-        """Birds written down as missing close what a count of the same birds left open."""
-        for key, count in self.counts.items():
-            same = all(said in (None, known) for said, known in zip(key, missing, strict=True))
-            if same and count.unaccounted > 0:
-                self.counts[key] = replace(count, unaccounted=max(0, count.unaccounted - heads))
-
-    @_hear.register
-    def _weighed(self, it: birds.Weighed) -> None:
-        batch = self._batch(it.batch)
-        if batch.hatched_on is None:
-            raise refused(self.record, "batch", "before_hatch", batch=it.batch)
-        weighing = Weighing(self.day, it.sex, it.weights_kg)
-        self.batches[it.batch] = replace(batch, weighings=(*batch.weighings, weighing))
-
-    @_hear.register
-    def _eggs(self, it: daily.Eggs) -> None:
-        self._place("place", it.place)
-        self.eggs.append(Count(self.day, it.eggs, place=it.place, kind=self.record.kind))
-
-    @_hear.register
-    def _fed(self, it: daily.Fed) -> None:
-        self._place("place", it.place)
-        if it.feed is not None:
-            self._known("feed", it.feed, self.farm.feeds)
-        self.fed.append(Count(self.day, it.kg or 0.0, place=it.place, kind=self.record.kind))
-
-    @_hear.register
-    def _feed_read(self, it: daily.FeedRead) -> None:
-        self._known("bin", it.bin, {**self.farm.bins, **self.farm.feeds})
-        self.bins[it.bin] = (self.day, it.kg)
-
-    @_hear.register
-    def _temperature_read(self, it: daily.TemperatureRead) -> None:
-        if it.place is not None:
-            self._place("place", it.place)
-        self.lows.append(Count(self.day, it.lowest_C or 0.0, place=it.place, kind=self.record.kind))
-
-    @_hear.register
-    def _stop(self, it: office.StopOrder) -> None:
-        if it.batch is not None:
-            self._batch(it.batch)
-        if it.place is not None:
-            self._place("place", it.place)
-        self.stops.append(Stop(self.day, it.why, it.batch, it.place, it.until))
-
-    # names
-
-    def _batch(self, name: str) -> BatchFacts:
-        if name not in self.batches:
-            raise refused(
-                self.record, "batch", "no_batch", batch=name, known=", ".join(sorted(self.batches)) or "-"
-            )
-        return self.batches[name]
-
-    def _place(self, field: str, place: str) -> None:
-        farm = self.farm
-        self._known(field, place, {**farm.brooders, **farm.shelters, **farm.houses, **farm.pens})
-
-    def _known(self, field: str, name: str, owned: Mapping[str, object]) -> None:
-        if name not in owned:
-            raise refused(
-                self.record, field, "unknown_name", name=name,
-                known=", ".join(sorted(owned)) or "-",
-            )  # fmt: skip
+    def _turn(self, at: datetime) -> None:
+        zone = self.farm.holding.zone
+        books = self._books
+        books.day = civil(at, zone)
+        self._tomorrow = instant(books.day + timedelta(days=1), time(), zone)
+        books.book.turn(books.day)

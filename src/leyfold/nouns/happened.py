@@ -8,8 +8,8 @@ from datetime import date, datetime
 from leyfold.nouns.stock import Sex
 
 __all__ = [
-    "EggsOpened", "Expense", "Fence", "Glance", "KitLost", "Look", "MainsOff", "Move", "Sale", "Standing",
-    "TrayWeight", "Treatment", "Trouble", "Watering", "Withdrawal", "Worked", "Written",
+    "EggsOpened", "Expense", "Fence", "Glance", "KitLost", "Look", "MainsOff", "Move", "Promise", "Sale",
+    "Standing", "TrayWeight", "Treatment", "Trouble", "Watering", "Withdrawal", "Worked", "Written",
 ]  # fmt: skip
 
 
@@ -130,23 +130,30 @@ class Treatment:
 @dataclass(frozen=True, slots=True)
 class Withdrawal:
     """No eggs of this group may be eaten before `eggs_until`, no bird of it killed for the table before
-    `meat_until`; that day they may. None: not held up. `open`: no end can be named, since medicated feed is
-    still in the trough or the days were not said; the dates are then the earliest that could be. It follows
-    the birds; groups put together take the longest."""
+    `meat_until`; on that day they may. None: not held up by a date. `eggs_open`, `meat_open`: no end can be
+    named, since medicated feed still lies there or nobody said how many days; the date is then the earliest
+    that could be. It follows the birds; birds put together take the longest."""
 
     batch: str
     sex: Sex | None
     place: str
     medicines: tuple[str, ...]
-    eggs_until: date | None
-    meat_until: date | None
-    open: bool = False
+    eggs_until: date | None = None
+    meat_until: date | None = None
+    eggs_open: bool = False
+    meat_open: bool = False
 
     def holds_eggs(self, day: date) -> bool:
-        return self.open or (self.eggs_until is not None and day < self.eggs_until)
+        return self.eggs_open or (self.eggs_until is not None and day < self.eggs_until)
 
     def holds_meat(self, day: date) -> bool:
-        return self.open or (self.meat_until is not None and day < self.meat_until)
+        return self.meat_open or (self.meat_until is not None and day < self.meat_until)
+
+    def ends(self) -> date | None:
+        """The day from which neither is held up; None where that cannot be said."""
+        if self.eggs_open or self.meat_open:
+            return None
+        return max((end for end in (self.eggs_until, self.meat_until) if end), default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,6 +180,21 @@ class MainsOff:
     place: str | None
     room_C: float | None
     back_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """`number` of `what` (carcasses, eggs, pullets, day-olds) promised to a customer by `on`; `deposit`: all
+    that was paid on it beforehand."""
+
+    id: str
+    customer: str
+    number: int
+    on: date
+    what: str = "carcasses"
+    weight_class: str | None = None
+    deposit: float | None = None
+    ordered_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from leyfold.nouns.happened import (
     Look,
     MainsOff,
     Move,
+    Promise,
     Sale,
     Standing,
     TrayWeight,
@@ -26,7 +27,6 @@ from leyfold.nouns.happened import (
     Worked,
     Written,
 )
-from leyfold.nouns.orders import Order
 from leyfold.nouns.plan import Origin
 from leyfold.nouns.question import Question
 from leyfold.nouns.stock import Sex
@@ -186,6 +186,8 @@ class State:
     """The last glance at each place."""
     withdrawals: tuple[Withdrawal, ...] = ()
     """Of every living group that is held up on `day`."""
+    withheld: tuple[Count, ...] = ()
+    """Eggs gathered from birds, and birds killed or sold, while they were held up: not to be eaten."""
     treatments: tuple[Treatment, ...] = ()
     medicated: Mapping[str, str] = field(default_factory=dict)
     """Place to the medicine in the feed still lying there."""
@@ -209,8 +211,9 @@ class State:
     """What a thermometer showed by day: `kind` is `now` or `highest`."""
     grass_cm: tuple[Count, ...] = ()
     """Standing grass: day, cm, place (field or paddock)."""
-    orders: Mapping[str, Order] = field(default_factory=dict)
-    """Promised carcasses; `deposit` is all that was paid on the order."""
+    orders: Mapping[str, Promise] = field(default_factory=dict)
+    """Promised by the records, by name; the farm file may promise more. One of its orders stands here too
+    once a deposit on it was written down."""
     sales: tuple[Sale, ...] = ()
     expenses: tuple[Expense, ...] = ()
     worked: tuple[Worked, ...] = ()

@@ -102,11 +102,13 @@ _WORDS = {
     "no_whence": "no_whence",
     "no_group": "no_group",
     "void_or_new": "void_or_new",
+    "not_pairs": "not_pairs",
     "half_measure": "half_measure",
     "no_amount": "no_amount",
     "no_temperature": "no_temperature",
     "no_whereabouts": "no_whereabouts",
     "string_pattern_mismatch": "field_other",
+    "tuple_type": "field_list",
     "bool_type": "field_yes",
 }
 

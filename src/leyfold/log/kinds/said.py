@@ -30,14 +30,23 @@ class Correction(Payload):
 
 
 class Answer(Payload):
-    """What somebody says to a question. `of` begins with the record that asks; a double names the other
-    second. `keep`: `both`; the `first` or the `second` to have happened; `neither`; `all there` for as many
-    birds as the book had. Of one record: `first` takes it as it stands, `neither` leaves it out. `batch`,
-    `sex` and `place` say which birds were meant."""
+    """What somebody says to a question.
+
+    Of one record or several: it counts `as it stands`, for `these` birds, with `all there` for as many as
+    the book had, or is `left out`. Of doubles, `of` names pairs, and of each pair `both` happened, the
+    `first` or the `second` in time alone, or `neither`. `batch`, `sex` and `place` say which birds were
+    meant.
+    """
 
     of: Annotated[tuple[Id, ...], Field(min_length=1, max_length=1000)]
-    keep: Literal["both", "first", "second", "neither", "all there"]
+    keep: Literal["as it stands", "these", "all there", "left out", "both", "first", "second", "neither"]
     batch: Id | None = None
     sex: Sex | None = None
     place: Id | None = None
     reason: Text | None = None
+
+    @model_validator(mode="after")
+    def _pairs(self) -> Answer:
+        if self.keep in ("both", "first", "second", "neither") and len(self.of) % 2:
+            raise PydanticCustomError("not_pairs", "records in pairs")
+        return self

@@ -1,0 +1,141 @@
+"""Likely doubles: two people, or one with two devices, who wrote down the same. They are asked about, neither
+summed nor dropped."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from leyfold.log.ledger import Ledger
+from leyfold.nouns.record import Record
+
+__all__ = ["Doubles", "Pair"]
+
+WITHIN = timedelta(hours=2)
+MINUTE = timedelta(minutes=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """`second` is not counted until somebody says whether it is `first` over again."""
+
+    first: Record
+    second: Record
+
+
+def _birds(it: Any) -> Hashable:
+    return it.place, it.heads
+
+
+def _moved(it: Any) -> Hashable:
+    return it.from_, it.to, it.batch, it.sex, it.heads
+
+
+def _sorted(it: Any) -> Hashable:
+    return it.batch, it.place, it.pullets, it.cockerels
+
+
+ALIKE: Mapping[str, Callable[[Any], Hashable]] = {
+    "found dead": _birds,
+    "culled": _birds,
+    "missing": _birds,
+    "found alive": _birds,
+    "moved": _moved,
+    "sorted": _sorted,
+    "hatched": lambda it: (it.batch, it.chicks),
+    "bought": lambda it: (it.line, it.heads, it.sex),
+    "killed": lambda it: (it.place, it.batch, it.heads),
+    "sold": lambda it: (it.place, it.batch, it.heads),
+    "weighed": lambda it: (it.batch, it.weights_kg),
+    "carcass weights": lambda it: (it.batch, it.weights_kg),
+    "eggs": lambda it: (it.place, it.eggs),
+    "delivered": lambda it: (it.feed, it.kg),
+    "treated": lambda it: (it.medicine, it.place, it.batch),
+    "deposit": lambda it: (it.order, it.paid),
+    "sale": lambda it: (it.what, it.number, it.kg, it.paid),
+    "expense": lambda it: (it.what, it.paid),
+    "kit lost": lambda it: (it.kit, it.number),
+}
+"""Kinds that add up: what two records of one thing have in common, two hours apart at most. The same person
+on the same device is believed: one tap a bird."""
+
+POURED: Mapping[str, Callable[[Any], Hashable]] = {
+    "fed": lambda it: (it.place, it.feed, it.kg, it.measure, it.measures),
+    "watered": lambda it: (it.place, it.litres, it.measure, it.measures),
+}
+"""Kinds that add up between people: only the same person, amount and minute is asked about."""
+
+ONCE: Mapping[str, Callable[[Any], Hashable]] = {
+    "shelter moved": lambda it: it.place,
+    "shut in": lambda it: it.place,
+    "fence shifted": lambda it: it.net,
+    "break opened": lambda it: it.cattle,
+}
+"""Kinds that happen once a date; another must be declared with `again`."""
+
+
+class Doubles:
+    """What was heard lately, to set the next record against."""
+
+    __slots__ = ("_heard", "_ledger", "_once")
+
+    def __init__(self, ledger: Ledger) -> None:
+        self._ledger = ledger
+        self._heard: dict[Hashable, tuple[Record, ...]] = {}
+        """The records of one thing of the last two hours that no other is a double of."""
+        self._once: dict[Hashable, tuple[date, int, Record]] = {}
+        """The last day, how often on it, and the first record of it."""
+
+    def hear(self, record: Record, it: Any, day: date, usual: int = 1, *, ask: bool = True) -> Record | None:
+        """The earlier record that this may be over again; where there is none, or nobody is to be asked,
+        the record is kept in mind. `usual`: how often a day brings its kind."""
+        kind = record.kind
+        if (alike := ALIKE.get(kind)) is not None:
+            key: Hashable = (kind, alike(it))
+            lately = self._lately(key, record.at, WITHIN)
+            for first in reversed(lately) if ask else ():
+                if (first.who != record.who or first.device != record.device) and _agree(first, record):
+                    return first
+            self._ledger.put(self._heard, key, (*lately, record))
+        elif (poured := POURED.get(kind)) is not None:
+            key = (kind, record.who, poured(it))
+            lately = self._lately(key, record.at, MINUTE)
+            if ask and lately and _minute(lately[-1].at) == _minute(record.at):
+                return lately[-1]
+            self._ledger.put(self._heard, key, (record,))
+        elif (once := ONCE.get(kind)) is not None:
+            key = (kind, once(it))
+            last, times, first = self._once.get(key, (date.min, 0, record))
+            soon = record.at - first.at <= WITHIN and first.who != record.who
+            if ask and last == day and not it.again and (times >= usual or soon):
+                return first
+            self._ledger.put(self._once, key, (day, times + 1 if last == day else 1, record))
+        return None
+
+    def matched(self, first: Record, it: Any) -> None:
+        """`first` has found its double: the next one like it is another bird."""
+        alike = ALIKE.get(first.kind)
+        if alike is not None:
+            key = (first.kind, alike(it))
+            left = tuple(r for r in self._heard.get(key, ()) if r is not first)
+            self._ledger.put(self._heard, key, left)
+
+    def nth(self, record: Record, it: Any) -> int:
+        """How manieth of its day the record just heard is."""
+        return self._once[(record.kind, ONCE[record.kind](it))][1]
+
+    def _lately(self, key: Hashable, at: datetime, within: timedelta) -> tuple[Record, ...]:
+        heard = self._heard.get(key, ())
+        return tuple(r for r in heard if at - r.at <= within) if heard else heard
+
+
+def _agree(first: Record, second: Record) -> bool:
+    """Whether the two may speak of the same birds: what both say of batch and sex is the same."""
+    said = ((first.data.get(name), second.data.get(name)) for name in ("batch", "sex"))
+    return all(a is None or b is None or a == b for a, b in said)
+
+
+def _minute(at: datetime) -> datetime:
+    return at.replace(second=0, microsecond=0)

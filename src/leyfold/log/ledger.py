@@ -1,0 +1,54 @@
+"""Tables and lists that can be taken back to any earlier mark."""
+
+from __future__ import annotations
+
+from typing import Any, TypeVar
+
+__all__ = ["Ledger"]
+
+K = TypeVar("K")
+V = TypeVar("V")
+
+_ABSENT = object()
+
+
+class Ledger:
+    """Every change of the books goes through here. So a record that turns up late is folded from its own
+    time on, and one that contradicts the others leaves nothing behind."""
+
+    __slots__ = ("_undo",)
+
+    def __init__(self) -> None:
+        self._undo: list[tuple[Any, Any, Any]] = []
+
+    def mark(self) -> int:
+        return len(self._undo)
+
+    def put(self, table: dict[K, V], key: K, value: V) -> None:
+        self._undo.append((table, key, table.get(key, _ABSENT)))
+        table[key] = value
+
+    def drop(self, table: dict[K, V], key: K) -> None:
+        self._undo.append((table, key, table.pop(key)))
+
+    def push(self, row: list[V], item: V) -> None:
+        self._undo.append((row, -1, _ABSENT))
+        row.append(item)
+
+    def insert(self, row: list[V], index: int, item: V) -> None:
+        self._undo.append((row, index, _ABSENT))
+        row.insert(index, item)
+
+    def swap(self, row: list[V], index: int, item: V) -> None:
+        self._undo.append((row, index, row[index]))
+        row[index] = item
+
+    def rewind(self, mark: int) -> None:
+        """Take back all changes since `mark`, the last first."""
+        undo = self._undo
+        for container, key, before in reversed(undo[mark:]):
+            if before is _ABSENT:
+                del container[key]
+            else:
+                container[key] = before
+        del undo[mark:]
