@@ -24,7 +24,7 @@ from leyfold.season.alarms import dead_in_a_day
 from leyfold.season.work import LIFT_BEFORE_D, Task
 from leyfold.words import say
 
-__all__ = ["ANYWHERE", "RECORDS", "Facts", "calls"]
+__all__ = ["ANYWHERE", "RECORDS", "Facts", "calls", "in_the_egg"]
 
 EVENING_TASKS = frozenset({"kill_eve", "heat_off", "house"})
 MOVING = frozenset({"feed", "turnout", "sort", "shift", "kill_eve", "kill", "house", "out", "heat_off"})
@@ -87,7 +87,7 @@ def calls(facts: Facts) -> tuple[Call, ...]:
     return tuple(sorted(made, key=key))
 
 
-def _in_the_egg(b: Batch, day: date, part: Part) -> bool:
+def in_the_egg(b: Batch, day: date, part: Part) -> bool:
     """Whether its eggs are in the machine: on the days of setting and of hatch, before or after the work."""
     if b.set_on is None:
         return False
@@ -98,7 +98,7 @@ def _incubators(facts: Facts) -> Iterable[Call]:
     day = facts.day
     for name in facts.farm.incubators:
         sets = [
-            b for b in facts.season.plan.batches if b.incubator == name and _in_the_egg(b, day, facts.part)
+            b for b in facts.season.plan.batches if b.incubator == name and in_the_egg(b, day, facts.part)
         ]
         eggs = round(sum(float(b.eggs or 0) if b.fertile is None else b.fertile for b in sets))
         if not eggs:

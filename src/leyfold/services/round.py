@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -14,11 +14,12 @@ from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.land import Exclusion, Footprint, Ground, Land, Layout
-from leyfold.nouns.record import State
+from leyfold.nouns.record import Record, State
 from leyfold.nouns.round import Round
 from leyfold.nouns.season import Season
 from leyfold.round.calls import ANYWHERE, RECORDS
 from leyfold.round.make import MOST_DAYS, NIGHTS_MORE, make_rounds
+from leyfold.round.opening import opening as first_records
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.services.ahead import weather_of
@@ -27,7 +28,7 @@ from leyfold.services.ground import LAND_FILE
 from leyfold.services.opened import Opened, open_farm
 from leyfold.words import say
 
-__all__ = ["RoundsAnswer", "records", "rounds_of"]
+__all__ = ["RoundsAnswer", "opening", "records", "rounds_of"]
 
 SEED = 0
 REST_D = 365
@@ -73,6 +74,14 @@ def rounds_of(
     )
     digest = hashlib.sha256((opened.sha256 + marks + land_sha).encode()).hexdigest()
     return RoundsAnswer(farm, season, opened.state, made, hour, digest)
+
+
+def opening(where: Path, at: datetime) -> tuple[Record, ...]:
+    """The records that open the books of the farm in `where` at the instant `at`: all birds and eggs there by
+    the plan of which nothing is written down. BadInput as `rounds_of`."""
+    opened = open_farm(where, at)
+    season = expect(opened.farm, complete(opened.farm, opened.ahead))
+    return first_records(opened.farm, season, opened.state, at.astimezone(UTC))
 
 
 def records(answer: RoundsAnswer) -> dict[str, Any]:
