@@ -12,8 +12,8 @@ from leyfold.words import say
 __all__ = ["main"]
 
 COMMANDS = (
-    *("season", "ahead", "check", "start", "eggs", "reckon", "compare", "why", "learn", "feed", "paper"),
-    *("ground", "fields", "figures", "serve"),
+    *("season", "ahead", "check", "start", "eggs", "reckon", "compare", "replan", "why", "learn"),
+    *("feed", "paper", "ground", "fields", "figures", "serve"),
 )
 
 

@@ -1,0 +1,241 @@
+"""`leyfold replan`: what became of the plan when something happened, and what to do before dark."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from cyclopts import Parameter
+
+from leyfold.cli.answer import console, plain, print_json, table, when
+from leyfold.nouns.errors import BadInput, Fault
+from leyfold.words import say
+from leyfold.words.forms import day as spoken_day
+from leyfold.words.forms import number as spoken
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+    from leyfold.nouns.replanned import Alive, Mend, Replanned
+
+__all__ = ["replan"]
+
+MANY = 12
+"""Rows of one table at most."""
+
+
+def replan(
+    farm: Path,
+    *,
+    what: Annotated[list[str] | None, Parameter(name="--if")] = None,
+    at: str | None = None,
+    out: Path | None = None,
+    json: bool = False,
+) -> int:
+    """Who is alive where, which promise breaks first, what mends it at what price, and what to do today.
+
+    Parameters
+    ----------
+    farm
+        The farm's folder, or its farm.toml.
+    what
+        Something that happened or may happen, besides the records; as often as there are things:
+        "dead 30 in s2", "s3 lost", "housing from 2027-06-01", "no killing 2027-06-14",
+        "grass from 2027-05-20", "order o-2 cancelled", "hatch of march is 40", "no feed until 2027-06-10".
+    at
+        Look from this time instead of now: 2027-05-12T18:00, by the farm's clock unless it says an offset.
+    out
+        Write the plan of the first mend to this file, which must not be there yet.
+    json
+        Print one JSON object.
+    """
+    from leyfold.services.replan import replan_farm, write_mend
+
+    answer = replan_farm(farm, datetime.now(UTC) if at is None else when(at, farm), what or ())
+    found = answer.replanned
+    if out is not None:
+        if not found.mends:
+            raise BadInput(
+                Fault("leyfold replan", "--out", say("replan.out_none"), say("replan.out_none_mend"))
+            )
+        write_mend(answer, found.mends[0], out)
+    if json:
+        print_json("replan", data_of(found), inputs_sha256=answer.inputs_sha256, seed=0)
+        return 0
+    page = console()
+    for part in _page(found):
+        page.print(part, soft_wrap=isinstance(part, str), markup=False)
+    if out is not None:
+        page.print(say("replan.out_written", path=out), soft_wrap=True, markup=False)
+    return 0
+
+
+def data_of(found: Replanned) -> dict[str, Any]:
+    """The answer as plain values."""
+    return {
+        "at": found.at.isoformat(),
+        "day": found.day.isoformat(),
+        "facts": list(found.facts),
+        "alive": plain(found.alive),
+        "mixed": plain(found.mixed),
+        "first": plain(found.first),
+        "broken": plain(found.broken),
+        "odds": plain(found.odds),
+        "currency": found.farm.holding.currency,
+        "money_before": found.money_before,
+        "money_now": found.money_now,
+        "lost": found.lost,
+        "mends": [_mend(m) for m in found.mends],
+        "tried": found.tried,
+        "before_dark": list(found.today),
+        "cautions": list(found.cautions),
+        "learn": list(found.learn),
+        "unsure": list(found.unsure),
+        "needs": dict(found.needs),
+    }
+
+
+def _mend(mend: Mend) -> dict[str, Any]:
+    return {
+        "kind": mend.kind,
+        "said": mend.said,
+        "cost": mend.cost,
+        "terms": plain(mend.terms),
+        "odds": plain(mend.odds),
+        "mends": list(mend.mends),
+        "leaves": list(mend.leaves),
+        "new": list(mend.new),
+        "verified": mend.verified,
+        "moved": mend.moved,
+        "before_dark": list(mend.today),
+    }
+
+
+# --- the page ------------------------------------------------------------------------------------------
+
+
+def _page(found: Replanned) -> Iterator[RenderableType]:
+    language = found.farm.holding.language
+    yield say("replan.title", farm=found.farm.holding.name, day=spoken_day(found.day, language))
+    if found.facts:
+        yield say("replan.facts", facts="; ".join(found.facts))
+    yield ""
+    yield from _first(found)
+    yield from _listed("before_dark", found.today)
+    yield from _mends(found)
+    yield from _alive(found)
+    yield from _odds(found)
+    yield from _numbers(found)
+    yield from _listed("learn", found.learn)
+    yield from _listed("unsure", found.unsure)
+    yield from _listed("cautions", found.cautions)
+
+
+def _first(found: Replanned) -> Iterator[RenderableType]:
+    from rich.text import Text
+
+    language = found.farm.holding.language
+    new = [b for b in found.broken if not b.before]
+    if found.first is None:
+        yield Text(say("replan.holds"), "bold green")
+    elif new:
+        on = spoken_day(found.first.first, language)
+        yield Text(say("replan.first", on=on, said=found.first.said), "bold red")
+    else:
+        yield Text(say("replan.no_new"), "bold green")
+    for one in [b for b in new if b is not found.first][:MANY]:
+        yield say("replan.also", said=one.said)
+    for one in [b for b in found.broken if b.before][:MANY]:
+        yield say("replan.already", said=one.said)
+    if found.lost is not None:
+        key = "lost" if found.lost >= 0 else "gained"
+        yield say(
+            f"replan.{key}", money=spoken(abs(found.lost), 0, language), currency=found.farm.holding.currency
+        )
+    yield ""
+
+
+def _listed(name: str, sentences: tuple[str, ...]) -> Iterator[RenderableType]:
+    if sentences:
+        from rich.text import Text
+
+        yield Text(say(f"replan.head_{name}"), "bold")
+        yield from (f"  - {sentence}" for sentence in sentences)
+        yield ""
+
+
+def _mends(found: Replanned) -> Iterator[RenderableType]:
+    if not found.mends:
+        if found.first is not None:
+            yield say("replan.no_mend", tried=found.tried)
+            yield ""
+        return
+    currency = found.farm.holding.currency
+    heads = [
+        (say("replan.column_mend"), False),
+        (say("replan.column_cost", currency=currency), True),
+        (say("replan.column_verified"), False),
+        (say("replan.column_leaves"), False),
+    ]
+    page = table(say("replan.mends", tried=found.tried), heads)
+    named = {b.id: b for b in found.broken}
+    for m in found.mends:
+        left = [i for i in m.leaves if not (i in named and named[i].before)]
+        page.add_row(
+            m.said,
+            _cost(found, m),
+            say("replan.yes" if m.verified else "replan.not"),
+            ", ".join((*left, *(say("replan.breaks", what=i) for i in m.new))) or "-",
+        )
+    yield page
+    if any(t.guess for m in found.mends for t in m.terms):
+        yield say("replan.guess_note")
+        yield ""
+
+
+def _cost(found: Replanned, mend: Mend) -> str:
+    if mend.cost is None:
+        return say("replan.no_price")
+    value = spoken(mend.cost, 0, found.farm.holding.language)
+    return say("replan.guessed", cost=value) if any(t.guess for t in mend.terms) else value
+
+
+def _alive(found: Replanned) -> Iterator[RenderableType]:
+    language = found.farm.holding.language
+    heads = [(say(f"replan.column_{name}"), name in ("heads", "age", "weight")) for name in ALIVE]
+    page = table(say("replan.alive", heads=spoken(sum(a.heads for a in found.alive), 0, language)), heads)
+    for a in found.alive:
+        page.add_row(*_row(a, language))
+    yield page
+
+
+ALIVE = ("place", "batch", "sex", "heads", "age", "weight")
+
+
+def _row(a: Alive, language: str) -> tuple[str, ...]:
+    sex = say(f"replan.sex_{a.sex or 'unsorted'}")
+    weight = spoken(a.weight_kg, 2, language)
+    return a.place, a.batch, sex, spoken(a.heads, 0, language), spoken(a.age_d, 0, language), weight
+
+
+def _odds(found: Replanned) -> Iterator[RenderableType]:
+    if not found.odds:
+        return
+    best = next((m for m in found.mends if m.verified), None)
+    after = {o.wish: o.now for o in best.odds} if best is not None else {}
+    names = ("wish", "wished", "before", "now", "mended")
+    page = table(say("replan.odds"), [(say(f"replan.column_{name}"), name != "wish") for name in names])
+    for o in found.odds:
+        chances = (o.wished, o.before, o.now, after.get(o.wish))
+        page.add_row(o.wish, *("-" if c is None else f"{100 * c:.0f} %" for c in chances))
+    yield page
+
+
+def _numbers(found: Replanned) -> Iterator[RenderableType]:
+    language = found.farm.holding.language
+    for name, value in found.needs.items():
+        yield say(f"replan.need_{name}", value=spoken(value, 0, language))
+    if found.needs:
+        yield ""

@@ -1,0 +1,251 @@
+"""The farm, the plan and the book once it has happened, and the plan before to hold them against."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from typing import TypeVar
+
+import numpy as np
+
+from leyfold.log.fold import fold
+from leyfold.nouns.clock import civil
+from leyfold.nouns.farm import Farm, Kit
+from leyfold.nouns.plan import Plan
+from leyfold.nouns.record import Group, Record, State
+from leyfold.nouns.season import Season
+from leyfold.plan.replan.book import assumed, folded
+from leyfold.plan.replan.recorded import recorded
+from leyfold.plan.replan.suppose import Supposed
+from leyfold.reckoning.orders import supplies
+from leyfold.season.begin import begin
+from leyfold.season.complete import complete
+from leyfold.season.expect import expect
+from leyfold.season.filling.fill import nowhere
+from leyfold.season.learn import learn
+from leyfold.season.party import limits_of
+
+__all__ = ["Case", "opened_case", "take"]
+
+SomeKit = TypeVar("SomeKit", bound=Kit)
+
+STOPS = ("withdrawal", "wrong_feed", "sick", "signs")
+"""Kinds that keep birds from being killed or sold."""
+TAUGHT = ("hatch", "fertile")
+"""Kinds that say something of sets to come."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """`farm` is what it is by now, its figures moved by its records; `plan` the plan from `day` on, with the
+    birds of `state`, not completed. `mixed`: places whose birds are together. `netted`: outdoor shelters
+    count as a roof under a housing order. `helpers_h` hours a day got in from outside; `stock`: carcasses of
+    each weight class (None: below all) killed before the day that no order has had."""
+
+    farm: Farm
+    plan: Plan
+    state: State
+    at: datetime
+    day: date
+    supposed: tuple[Supposed, ...] = ()
+    mixed: tuple[tuple[str, ...], ...] = ()
+    netted: bool = False
+    helpers_h: float = 0.0
+    stock: Mapping[str | None, int] = field(default_factory=dict)
+
+    def of(self, *kinds: str) -> tuple[Supposed, ...]:
+        return tuple(s for s in self.supposed if s.kind in kinds)
+
+    def shut(self, day: date) -> bool:
+        """Whether nothing is killed on a day."""
+        return day in self.farm.planning.closed or any(s.holds(day) for s in self.of("no_killing"))
+
+    def stopped(self, batch: str, day: date) -> Supposed | None:
+        """What keeps a batch from being killed on a day: the group mixed with others takes the longest."""
+        found = [s for s in self.of(*STOPS) if s.holds(day) and batch in self.hit(s)]
+        return max(found, key=lambda s: s.until or date.max, default=None)
+
+    def hit(self, it: Supposed) -> set[str]:
+        """The batches that something supposed of places or of a batch is about."""
+        if it.batch is not None:
+            return {it.batch}
+        places = set(it.places)
+        for together in self.mixed:
+            if places & set(together):
+                places |= set(together)
+        return {g.batch for g in self.state.groups if g.place in places}
+
+    def roofed(self, day: date) -> bool:
+        """Whether a housing order holds on a day."""
+        return any(s.holds(day) for s in self.of("housing"))
+
+
+def opened_case(
+    described: Farm,
+    plan: Plan,
+    records: Sequence[Record],
+    at: datetime,
+    supposed: Sequence[Supposed],
+) -> tuple[Case, Case]:
+    """The plan before and the case now. Before is the plan without what is supposed; where nothing is
+    supposed it is the plan as it was written, without what the records have changed since."""
+    day = civil(at, described.holding.zone)
+    base = fold(described, records, at) if records else State(day=day)
+    known = (*assumed(described, plan, base, day, supposed), *records)
+    state = fold(described, known, at)
+    learned = learn(described, base)
+    whole = expect(described, complete(described, plan))
+    if supposed:
+        before = _case(learned, begin(learned, plan, state), state, at, day)
+        before = _stocked(before, whole, _killed(state))
+        told = [s for s in supposed if s.kind in TAUGHT]
+        farm = learn(described, _taught(folded(described, plan, known, told, at), told)) if told else learned
+    else:
+        first = day if plan.first is None else max(plan.first, day)
+        before = _stocked(_case(described, replace(plan, first=first), state, at, day), whole, None)
+        farm = learned
+    state = folded(described, plan, known, supposed, at)
+    supposed = (*supposed, *recorded(state, at, day, described.holding.zone))
+    farm = _farm(farm, supposed, day)
+    state = _rehomed(farm, state, supposed, day)
+    now = _case(farm, begin(farm, _without(plan, supposed), state), state, at, day, supposed)
+    return before, _stocked(now, whole, _killed(state))
+
+
+def _killed(state: State) -> int:
+    return round(sum(c.number for facts in state.batches.values() for c in facts.killed))
+
+
+def _taught(state: State, told: Sequence[Supposed]) -> State:
+    """What a hatch that is supposed says of sets to come, and nothing else."""
+    names = {s.batch for s in told}
+    return State(day=state.day, batches={n: f for n, f in state.batches.items() if n in names})
+
+
+def _case(
+    farm: Farm, plan: Plan, state: State, at: datetime, day: date, supposed: tuple[Supposed, ...] = ()
+) -> Case:
+    wishes = [w for w in farm.wishes if w.on >= day or (w.until is not None and w.until > day)]
+    # The week of the day has begun, and nobody lays again what was laid on Monday.
+    wishes = [replace(w, on=max(w.on, day)) if w.what == "eggs a day" else w for w in wishes]
+    mixed = tuple(s.places for s in supposed if s.kind == "loose" and len(s.places) > 1)
+    return Case(replace(farm, wishes=tuple(wishes)), plan, state, at, day, supposed, mixed)
+
+
+def _stocked(case: Case, whole: Season, killed: int | None) -> Case:
+    """What was killed before the day counts: for wishes of table birds, and for orders, those due before
+    first. `killed` by the book, as the whole plan had it where None; by weight as the plan had it."""
+    farm, day = case.farm, case.day
+    names: list[str | None] = [None, *(c.id for c in farm.weight_classes)]
+    past = [s.mean for s in supplies(farm, whole) if s.on < day]
+    planned = np.sum(past, axis=0) if past else np.zeros(len(names))
+    total = float(planned.sum())
+    killed = round(total) if killed is None else killed
+    share = planned / total if total > 0 else np.eye(len(names))[0]
+    stock = {name: int(killed * x + 1e-9) for name, x in zip(names, share, strict=True)}
+    for order in sorted((o for o in farm.orders if o.on < day), key=lambda o: o.on):
+        take(stock, order.weight_class, order.number)
+    wishes = tuple(
+        replace(w, number=max(w.number - killed, 0)) if w.what == "table birds" and not w.every_d else w
+        for w in farm.wishes
+    )
+    wishes = tuple(w for w in wishes if w.number > 0)
+    farm = replace(farm, wishes=wishes, orders=tuple(o for o in farm.orders if o.on >= day))
+    return replace(case, farm=farm, stock=stock)
+
+
+def take(stock: dict[str | None, int], weight_class: str | None, number: int) -> int:
+    """Take carcasses for an order out of `stock`, the lightest first where any will do; how many it gets."""
+    wanted = number
+    for name in list(stock) if weight_class is None else [weight_class]:
+        there = min(stock.get(name, 0), wanted)
+        stock[name] = stock.get(name, 0) - there
+        wanted -= there
+    return number - wanted
+
+
+def _farm(farm: Farm, supposed: Sequence[Supposed], day: date) -> Farm:
+    """The farm without the kit that is lost and the orders that are cancelled."""
+    lost = {s.kit: max(s.first, day) for s in supposed if s.kind == "lost"}
+    cancelled = {s.order for s in supposed if s.kind == "cancelled"}
+
+    def left(kits: Mapping[str, SomeKit]) -> dict[str, SomeKit]:
+        return {
+            name: replace(kit, until=min(lost[name], kit.until or date.max)) if name in lost else kit
+            for name, kit in kits.items()
+        }
+
+    return replace(
+        farm,
+        incubators=left(farm.incubators),
+        brooders=left(farm.brooders),
+        shelters=left(farm.shelters),
+        houses=left(farm.houses),
+        tanks=left(farm.tanks),
+        orders=tuple(o for o in farm.orders if o.id not in cancelled),
+    )
+
+
+def _without(plan: Plan, supposed: Sequence[Supposed]) -> Plan:
+    """`plan` without the rooms that are lost where it names them, and without its own stays in them."""
+    lost = {s.kit: s.first for s in supposed if s.kind == "lost"}
+    batches = [
+        replace(
+            b,
+            incubator=None if b.incubator in lost else b.incubator,
+            brooder=None if b.brooder in lost else b.brooder,
+            house=None if b.house in lost else b.house,
+        )
+        for b in plan.batches
+    ]
+    stays = [s for s in plan.stays if s.place not in lost or s.until <= lost[s.place]]
+    return replace(plan, batches=tuple(batches), stays=tuple(stays))
+
+
+def _rehomed(farm: Farm, state: State, supposed: Sequence[Supposed], day: date) -> State:
+    """Birds of a place lost by now stand somewhere else tonight: in a free shelter, in a free brooder, with
+    others of their batch, with whoever stands lightest: in this order."""
+    groups = list(state.groups)
+    for it in supposed:
+        if it.kind == "lost" and it.kit is not None and it.first <= day:
+            homeless = [g for g in groups if g.place == it.kit and g.heads > 0]
+            if homeless:
+                groups = [g for g in groups if g.place != it.kit]
+                to = _room(farm, groups, homeless, day)
+                groups = _joined(groups, [replace(g, place=to) for g in homeless])
+    return replace(state, groups=tuple(groups))
+
+
+def _room(farm: Farm, groups: Sequence[Group], homeless: Sequence[Group], day: date) -> str:
+    heads = sum(g.heads for g in homeless)
+    standing: dict[str, int] = {}
+    for g in groups:
+        standing[g.place] = standing.get(g.place, 0) + g.heads
+    shelters = [name for name, kit in farm.shelters.items() if kit.owned(day)]
+    free = [name for name in shelters if not standing.get(name)]
+    roomy = [n for n in free if heads <= _most_heads(farm, n)]
+    if roomy or free:
+        return max(roomy or free, key=lambda n: farm.shelters[n].floor_m2)
+    brooders = [n for n, kit in farm.brooders.items() if kit.owned(day) and not standing.get(n)]
+    if brooders:
+        return max(brooders, key=lambda n: farm.brooders[n].floor_m2)
+    own = {g.place for g in groups if g.batch in {h.batch for h in homeless} and g.place in shelters}
+    floors = {n: kit.floor_m2 for n, kit in farm.shelters.items() if n in (own or shelters)}
+    floors = floors or {n: kit.floor_m2 for n, kit in farm.houses.items() if kit.owned(day)}
+    if not floors:
+        raise nowhere(homeless[0].batch, day)
+    return min(floors, key=lambda n: standing.get(n, 0) / floors[n])
+
+
+def _most_heads(farm: Farm, shelter: str) -> float:
+    limits = limits_of(farm, "shelter", shelter)
+    return min((x.at_most for x in limits if x.quantity == "heads"), default=float("inf"))
+
+
+def _joined(groups: Sequence[Group], more: Sequence[Group]) -> list[Group]:
+    found = {(g.batch, g.sex, g.place): g for g in groups}
+    for g in more:
+        key = (g.batch, g.sex, g.place)
+        found[key] = replace(g, heads=g.heads + found[key].heads) if key in found else g
+    return list(found.values())

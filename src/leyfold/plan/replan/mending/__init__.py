@@ -1,0 +1,1 @@
+"""Mends: each a whole plan, built for one promise that breaks."""

@@ -1,0 +1,228 @@
+"""Room for birds: another shelter, the barn, the house sooner, old hens out, nets, more floor."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, timedelta
+from math import ceil
+
+from leyfold.nouns.plan import Batch, Out, Stay
+from leyfold.nouns.replanned import Broken, Term
+from leyfold.nouns.stock import SEXES, Sex
+from leyfold.plan.replan.course import bent
+from leyfold.plan.replan.look import Look
+from leyfold.plan.replan.mending.idea import A_DAY, Idea, batches_in, price, put, tell
+from leyfold.plan.ways.kit import barn_more, shelter_cost, shelter_more
+from leyfold.words import say
+
+__all__ = ["for_brooder", "for_house", "for_roof", "for_shelter"]
+
+BUY_D = 3
+"""Days until a shelter bought or borrowed stands there. A guess."""
+NET_H = 2.0
+"""Hours to close the sides of one shelter with fine mesh. A guess."""
+OUT_LEAST_D = 21
+"""Nobody goes out younger than three weeks, whatever the barn is like (common practice)."""
+HOUSE_LEAST_D = 84
+"""No pullet goes among hens younger than twelve weeks. Common practice."""
+SOMEBODY = 0.5
+
+
+def for_shelter(now: Look, broken: Broken) -> Iterator[Idea]:
+    """Too much in one shelter: another shelter, one that is free, the barn, pullets to the house sooner."""
+    place, on = broken.where or "", broken.first
+    for batch in batches_in(now, place, on)[:1]:
+        for sex in _sexes(now, batch, place, on)[:1]:
+            yield from _another(now, batch, sex, place, broken)
+            yield from _free_one(now, batch, sex, place, broken)
+            yield from _barn(now, batch, sex, place, broken)
+        yield from _house_sooner(now, batch, on)
+
+
+def _another(now: Look, batch: Batch, sex: Sex, place: str, broken: Broken) -> Iterator[Idea]:
+    case = now.case
+    since = broken.first if broken.first > case.day else case.day + timedelta(days=BUY_D)
+    farm, name = shelter_more(case.farm, since, place)
+    stays = _moved(now, batch, sex, [place, name], since, max(broken.last, since) + A_DAY)
+    said = say("replan.mend_shelter", on=tell(case).day(since), batch=batch.id)
+    plan = replace(now.plan, stays=stays)
+    yield Idea(
+        "shelter",
+        said,
+        replace(case, farm=farm),
+        plan,
+        shelter_cost(farm),
+        2,
+        (say("replan.today_shelter"),),
+    )
+
+
+def _free_one(now: Look, batch: Batch, sex: Sex, place: str, broken: Broken) -> Iterator[Idea]:
+    case, on = now.case, broken.first
+    for free in _free(now, on, broken.last)[:1]:
+        stays = _moved(now, batch, sex, [place, free], on, broken.last + A_DAY)
+        said = say("replan.mend_free_shelter", batch=batch.id, to=free, on=tell(case).day(on))
+        soon = on <= case.day + A_DAY
+        today = [say("replan.today_carry", batch=batch.id, to=free)] if soon else []
+        yield Idea("free_shelter", said, case, replace(now.plan, stays=stays), today=tuple(today))
+
+
+def _barn(now: Look, batch: Batch, sex: Sex, place: str, broken: Broken) -> Iterator[Idea]:
+    """The birds of a batch that press in one place, held in an empty brooder until it has passed."""
+    case, on, last = now.case, broken.first, broken.last
+    days = slice(max(now.season.index(on), 0), max(now.season.index(last), 0) + 1)
+    for room, kit in case.farm.brooders.items():
+        if kit.owned(on) and float(now.season.places[room].heads[days].max(initial=0.0)) < SOMEBODY:
+            stays = _moved(now, batch, sex, [place, room], on, last + A_DAY)
+            told = tell(case)
+            said = say("replan.mend_barn", batch=batch.id, to=room, first=told.day(on), last=told.day(last))
+            yield Idea("barn", said, case, replace(now.plan, stays=stays), moved=2)
+            return
+
+
+def _house_sooner(now: Look, batch: Batch, on: date) -> Iterator[Idea]:
+    case = now.case
+    old_enough = (on - batch.hatched_on).days >= HOUSE_LEAST_D and on > case.day
+    if batch.house_on is None or on >= batch.house_on or not case.farm.houses or not old_enough:
+        return
+    hers = [s for s in now.plan.stays if s.batch == batch.id and s.sex == "pullet"]
+    rest = [s for s in now.plan.stays if s not in hers]
+    cut = [replace(s, until=min(s.until, on)) for s in hers if s.first < on]
+    plan = put(replace(now.plan, stays=(*rest, *cut)), replace(batch, house_on=on))
+    said = say("replan.mend_house_sooner", batch=batch.id, on=tell(case).day(on))
+    yield Idea("house_sooner", said, case, plan)
+
+
+def for_brooder(now: Look, broken: Broken) -> Iterator[Idea]:
+    """Too little brooder floor: out sooner, the other brooder, more floor."""
+    there = batches_in(now, broken.where or "", broken.first)
+    for batch in there:
+        yield from _out_sooner(now, batch, broken.first)
+        if batch.arrives_on > now.case.day:
+            yield from _other_brooder(now, batch, broken)
+    if there and broken.where in now.case.farm.brooders:
+        yield _more_floor(now, there[0], broken)
+
+
+def _out_sooner(now: Look, batch: Batch, on: date) -> Iterator[Idea]:
+    case = now.case
+    soonest = max(on, batch.hatched_on + timedelta(days=OUT_LEAST_D), case.day + A_DAY)
+    kept_in = any(s.holds(soonest) for s in case.of("housing", "no_grass"))
+    if batch.turnout_on is None or not on <= soonest < batch.turnout_on or kept_in:
+        return
+    stays = tuple(
+        replace(s, until=min(s.until, soonest)) if s.batch == batch.id and s.first < soonest else s
+        for s in now.plan.stays
+    )
+    plan = put(replace(now.plan, stays=stays), replace(batch, turnout_on=soonest))
+    said = say("replan.mend_out_sooner", batch=batch.id, on=tell(case).day(soonest))
+    yield Idea("out_sooner", said, case, plan, today=(say("replan.today_harden", batch=batch.id),))
+
+
+def _other_brooder(now: Look, batch: Batch, broken: Broken) -> Iterator[Idea]:
+    case = now.case
+    for other, kit in case.farm.brooders.items():
+        if other != broken.where and kit.owned(broken.first):
+            said = say("replan.mend_other_brooder", batch=batch.id, to=other)
+            yield Idea("other_brooder", said, case, put(now.plan, replace(batch, brooder=other)))
+
+
+def _more_floor(now: Look, batch: Batch, broken: Broken) -> Idea:
+    case, where, on = now.case, broken.where or "", broken.first
+    floor = case.farm.brooders[where].floor_m2
+    more = ceil(floor * (broken.has / max(broken.wanted, 1e-9) - 1.0) + 0.999)
+    farm, name, terms = barn_more(case.farm, float(more), on)
+    plan = now.plan
+    for sex in SEXES:
+        stays = _moved(replace(now, plan=plan), batch, sex, [where, name], on, broken.last + A_DAY)
+        plan = replace(plan, stays=stays)
+    said = say("replan.mend_barn_more", m2=more, on=tell(case).day(on), batch=batch.id)
+    today = (say("replan.today_barn_more", m2=more),)
+    return Idea("barn_more", said, replace(case, farm=farm), plan, terms, 2, today)
+
+
+def for_house(now: Look, broken: Broken) -> Iterator[Idea]:
+    """Too many hens in the house: the oldest flock out sooner."""
+    case, on = now.case, max(broken.first, now.case.day + A_DAY)
+    there = sorted(batches_in(now, broken.where or "", broken.first), key=lambda b: b.hatched_on)
+    for batch in there[:1]:
+        outs = tuple(o for o in now.plan.outs if o.batch != batch.id or o.on < on)
+        said = say("replan.mend_hens_out", batch=batch.id, on=tell(case).day(on))
+        plan = replace(now.plan, outs=(*outs, Out(batch.id, on)))
+        yield Idea("hens_out", said, case, plan, today=(say("replan.today_hens_out", batch=batch.id),))
+
+
+def for_roof(now: Look) -> Iterator[Idea]:
+    """A housing order: the roofed shelters closed with mesh where the authority takes that for housed, so
+    that birds stay where they are."""
+    case = now.case
+    if case.netted:
+        return
+    netted = replace(case, netted=True)
+    plan = bent(netted)
+    kept = {b.id: b for b in now.plan.batches}
+    plan = replace(plan, batches=tuple(kept.get(b.id, b) for b in plan.batches))
+    order = min(case.of("housing"), key=lambda s: s.first)
+    used = {
+        lot.place
+        for i, lot in enumerate(now.season.lots)
+        if lot.place in case.farm.shelters and now.season.heads[i].any()
+    }
+    used |= {g.place for g in case.state.groups if g.place in case.farm.shelters}
+    hour = price(case, "labour")
+    n = max(len(used), 1)
+    term = Term("netting", None if hour is None else hour * NET_H * n, guess=True)
+    said = say("replan.mend_net", n=n, on=tell(case).day(max(order.first, case.day)))
+    yield Idea("net", said, netted, plan, (term,), n, (say("replan.today_net"),))
+
+
+def _sexes(now: Look, batch: Batch, place: str, on: date) -> list[Sex]:
+    at = now.season.index(on)
+    heads = {
+        sex: sum(
+            float(now.season.heads[i, at])
+            for i, x in enumerate(now.season.lots)
+            if x.batch == batch.id and x.sex == sex and x.place == place
+        )
+        for sex in SEXES
+    }
+    return sorted((s for s in SEXES if heads[s] >= SOMEBODY), key=lambda s: -heads[s])
+
+
+def _free(now: Look, first: date, last: date) -> list[str]:
+    """Shelters with nobody in them from `first` to `last`, the largest first."""
+    season = now.season
+    days = slice(max(season.index(first), 0), max(season.index(last), 0) + 1)
+    names = [
+        n
+        for n, kit in now.case.farm.shelters.items()
+        if kit.owned(first) and kit.owned(last) and season.places[n].heads[days].max(initial=0.0) < SOMEBODY
+    ]
+    return sorted(names, key=lambda n: -now.case.farm.shelters[n].floor_m2)
+
+
+def _moved(now: Look, batch: Batch, sex: Sex, to: list[str], first: date, until: date) -> tuple[Stay, ...]:
+    """The stays of the plan with one sex of a batch spread over its places and those in `to`, by floor, from
+    `first` until `until`. Where it stands is taken from the season."""
+    at = now.season.index(first)
+    own = [
+        x.place
+        for i, x in enumerate(now.season.lots)
+        if x.batch == batch.id and x.sex == sex and 0 <= at < now.season.days and now.season.heads[i, at] > 0
+    ]
+    places = list(dict.fromkeys((*own, *to)))
+    kept: list[Stay] = []
+    for s in now.plan.stays:
+        if s.batch != batch.id or s.sex not in (None, sex) or s.until <= first or s.first >= until:
+            kept.append(s)
+            continue
+        if s.sex is None:
+            other: Sex = "cockerel" if sex == "pullet" else "pullet"
+            kept.append(replace(s, id=f"{s.id}.{other}", sex=other))
+        spans = ((s.first, first), (until, s.until))
+        kept += [
+            replace(s, id=f"{s.id}.{i}", sex=sex, first=a, until=b) for i, (a, b) in enumerate(spans) if a < b
+        ]
+    new = [Stay(f"{batch.id}.{sex}.{p}.{first}.moved", batch.id, sex, p, first, until) for p in places]
+    return (*kept, *new)

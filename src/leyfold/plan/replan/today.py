@@ -1,0 +1,168 @@
+"""What has to be done before dark, what to take care of, and what to learn for next year."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from leyfold.nature import cautions as harm
+from leyfold.nouns.replanned import Alive, Mend
+from leyfold.plan.replan.case import Case
+from leyfold.plan.replan.look import Look
+from leyfold.plan.replan.told import Told
+from leyfold.words import say
+
+__all__ = ["before_dark", "cautions", "lessons", "needs", "unsure"]
+
+BEFORE_DARK: Mapping[str, tuple[str, ...]] = {
+    "dead": ("dead_look", "fox_hole", "fox_photograph", "fox_two", "fox_feed", "count"),
+    "missing": ("count", "fox_hole", "carcass_cattle"),
+    "hatch": ("hatch_break_out", "hatch_machine", "hatch_tell"),
+    "fertile": ("hatch_machine", "hatch_cocks"),
+    "cockerels": ("sex_second_look", "sex_swap"),
+    "lost": ("lost_carry", "lost_stake", "count"),
+    "loose": ("loose_dusk", "loose_joined", "count"),
+    "housing": ("housing_in", "housing_stop", "housing_label", "housing_wild"),
+    "no_killing": ("killing_ring", "killing_feed"),
+    "cancelled": ("killing_ring",),
+    "no_grass": ("late_litter", "late_lamps", "late_sets"),
+    "drought": ("drought_ground", "drought_water", "drought_cattle"),
+    "no_feed": ("feed_count", "feed_whom"),
+    "wrong_feed": ("wrong_take_away", "wrong_keep_label", "wrong_vet"),
+    "no_water": ("water_now", "water_heat", "water_all"),
+    "withdrawal": ("withdrawal_mark",),
+    "sick": ("sick_apart", "sick_order", "sick_numbers", "sick_vet"),
+    "signs": ("signs_ring", "signs_nothing"),
+    "power_off": ("power_chicks", "power_shut", "power_neighbour", "power_candle"),
+    "away": ("away_sheet", "away_ring"),
+    "phone_lost": ("phone_paper", "phone_count", "phone_device"),
+}
+"""Sentences `replan.dark_...` by what happened, most urgent first."""
+
+CARE: Mapping[str, tuple[str, ...]] = {
+    "dead": (harm.STOP_ORDER,),
+    "lost": (harm.WIND, harm.LIFTING),
+    "loose": (harm.LIFTING,),
+    "housing": (harm.STOP_ORDER,),
+    "sick": (harm.STOP_ORDER,),
+    "signs": (harm.STOP_ORDER,),
+    "power_off": (harm.ELECTRICITY, harm.FIRE),
+    "no_grass": (harm.ELECTRICITY, harm.FIRE),
+}
+MEDICINES = ("withdrawal", "wrong_feed", "sick", "no_water")
+KILLING = ("kill", "split", "all_sooner")
+
+LESSONS: Mapping[str, tuple[str, ...]] = {
+    "dead": ("fox_where", "fox_two"),
+    "missing": ("fox_where",),
+    "hatch": ("hatch_cause", "hatch_figures"),
+    "fertile": ("hatch_cause", "hatch_test"),
+    "cockerels": ("sex_spread",),
+    "lost": ("lost_speed",),
+    "loose": ("loose_rings",),
+    "housing": ("housing_floor",),
+    "no_killing": ("killing_second",),
+    "cancelled": ("killing_deposit",),
+    "no_grass": ("late_date",),
+    "drought": ("drought_spare",),
+    "no_feed": ("feed_spare",),
+    "wrong_feed": ("wrong_bins",),
+    "no_water": ("water_two",),
+    "withdrawal": ("withdrawal_dates",),
+    "sick": ("sick_curve",),
+    "signs": ("signs_list",),
+    "power_off": ("power_trial",),
+    "away": ("away_sheet",),
+    "phone_lost": ("phone_evening",),
+}
+
+
+def _kinds(case: Case) -> list[str]:
+    return list(dict.fromkeys(s.kind for s in case.supposed))
+
+
+def _of(kinds: Iterable[str], table: Mapping[str, tuple[str, ...]]) -> Iterator[str]:
+    yield from dict.fromkeys(key for kind in kinds for key in table.get(kind, ()))
+
+
+def before_dark(case: Case, alive: Sequence[Alive], best: Mend | None) -> tuple[str, ...]:
+    """Most urgent first: what happened, then what the best mend asks of today."""
+    found = [say(f"replan.dark_{key}") for key in _of(_kinds(case), BEFORE_DARK)]
+    found += _carried(case, alive)
+    found += best.today if best is not None else ()
+    return tuple(dict.fromkeys(found))
+
+
+def _carried(case: Case, alive: Sequence[Alive]) -> Iterator[str]:
+    """Where the birds of a place lost today sleep tonight."""
+    lost = [s for s in case.of("lost") if s.first <= case.day and s.kit is not None]
+    if not lost:
+        return
+    there = {place: sum(a.heads for a in alive if a.place == place) for place in {a.place for a in alive}}
+    yield say(
+        "replan.dark_heads",
+        places=", ".join(f"{place} {heads}" for place, heads in sorted(there.items())),
+    )
+
+
+def cautions(case: Case, mends: Sequence[Mend]) -> tuple[str, ...]:
+    """The usual cautions of what has to be done."""
+    kinds = _kinds(case)
+    found = [say(key) for key in _of(kinds, CARE)]
+    if any(kind in MEDICINES for kind in kinds):
+        found.append(say("replan.caution_medicine"))
+    if any(part in KILLING for m in mends for part in m.kind.split("+")):
+        found.append(say(harm.KILLING))
+    if any("net" in m.kind.split("+") for m in mends):
+        found.append(say("replan.caution_net"))
+    return tuple(found)
+
+
+def lessons(case: Case) -> tuple[str, ...]:
+    return tuple(say(f"replan.learn_{key}") for key in _of(_kinds(case), LESSONS))
+
+
+def needs(case: Case, now: Look) -> dict[str, float]:
+    """Numbers that the trouble asks for, in SI: floor under a roof by heads, feed, water, hay."""
+    found: dict[str, float] = {}
+    at = min(max(now.season.index(case.day), 0), now.season.days - 1)
+    if case.of("housing"):
+        first = max(min(s.first for s in case.of("housing")), case.day)
+        day = min(max(now.season.index(first), 0), now.season.days - 1)
+        places = now.season.places
+        brooders = [n for n, kit in case.farm.brooders.items() if kit.owned(first)]
+        found["floor_m2"] = sum(
+            float(places[n].floor_share[day]) * case.farm.brooders[n].floor_m2 for n in brooders
+        )
+        found["floor_there_m2"] = sum(case.farm.brooders[n].floor_m2 for n in brooders)
+        found["birds_inside"] = sum(float(places[n].heads[day]) for n in brooders)
+        found["kg_inside"] = sum(float(places[n].kg[day]) for n in brooders)
+    if case.of("drought"):
+        days = max((s.until - case.day).days for s in case.of("drought") if s.until is not None)
+        found["hay_kg"] = days * sum(
+            c.heads * (c.intake_kg_dm_per_d or 0.0) for c in case.farm.cattle.values() if c.owned(case.day)
+        )
+    if case.of("drought", "no_water"):
+        found["birds_water_l"] = float(now.season.water_l[:, at].sum())
+    if case.of("no_feed"):
+        found["feed_kg_a_day"] = float(now.season.feed_kg[:, at].sum())
+    return found
+
+
+def unsure(case: Case, told: Told) -> tuple[str, ...]:
+    """What this reckoning rests on that nobody has written down, and what it does not see."""
+    found = []
+    if any(s.kind == "lost" and s.first <= case.day for s in case.supposed):
+        found.append(say("replan.unsure_where"))
+    for places in case.mixed:
+        heads = sum(g.heads for g in case.state.groups if g.place in places)
+        found.append(say("replan.unsure_mixed", places=" + ".join(places), heads=told.n(heads)))
+    for it in case.of("sick", "signs"):
+        if it.until is None:
+            found.append(say("replan.unsure_sick"))
+    if case.of("power_off"):
+        found.append(say("replan.unsure_power"))
+    if case.of("housing"):
+        found.append(say("replan.unsure_housing"))
+    if case.of("phone_lost"):
+        found.append(say("replan.unsure_phone"))
+    return tuple(dict.fromkeys(found))
