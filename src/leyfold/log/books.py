@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from datetime import date, datetime
 from typing import Any
@@ -37,6 +37,7 @@ class Books:
         self.doubles = Doubles(self.ledger)
         self.held = Withholding(self.ledger)
         self.places = frozenset((*farm.brooders, *farm.shelters, *farm.houses, *farm.pens))
+        self.movable = frozenset((*farm.shelters, *farm.houses))
         self.stores = frozenset((*farm.bins, *farm.feeds))
         self._kg: dict[tuple[str, str], float | None] = {}
         self.batches: dict[str, BatchFacts] = {}
@@ -111,9 +112,9 @@ class Books:
 
     def place(self, field: str, place: str) -> None:
         if place not in self.places:
-            self.known(field, place, dict.fromkeys(self.places))
+            self.known(field, place, self.places)
 
-    def known(self, field: str, name: str, owned: Mapping[str, object]) -> None:
+    def known(self, field: str, name: str, owned: Collection[str]) -> None:
         if name not in owned:
             known = ", ".join(sorted(owned)) or "-"
             raise Contradicts(field, "unknown_name", name=name, known=known)

@@ -76,15 +76,19 @@ ONCE: Mapping[str, Callable[[Any], Hashable]] = {
 """Kinds that happen once a date; another must be declared with `again`."""
 
 
+ADDS_UP = frozenset((*ALIKE, *POURED, *ONCE))
+
+
 class Doubles:
     """What was heard lately, to set the next record against."""
 
-    __slots__ = ("_heard", "_ledger", "_once")
+    __slots__ = ("_alike", "_ledger", "_once", "_poured")
 
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
-        self._heard: dict[Hashable, tuple[Record, ...]] = {}
+        self._alike: dict[Hashable, tuple[Record, ...]] = {}
         """The records of one thing of the last two hours that no other is a double of."""
+        self._poured: dict[Hashable, Record] = {}
         self._once: dict[Hashable, tuple[date, int, Record]] = {}
         """The last day, how often on it, and the first record of it."""
 
@@ -92,26 +96,29 @@ class Doubles:
         """The earlier record that this may be over again; where there is none, or nobody is to be asked,
         the record is kept in mind. `usual`: how often a day brings its kind."""
         kind = record.kind
-        if (alike := ALIKE.get(kind)) is not None:
-            key: Hashable = (kind, alike(it))
-            lately = self._lately(key, record.at, WITHIN)
-            for first in reversed(lately) if ask else ():
-                if (first.who != record.who or first.device != record.device) and _agree(first, record):
-                    return first
-            self._ledger.put(self._heard, key, (*lately, record))
-        elif (poured := POURED.get(kind)) is not None:
-            key = (kind, record.who, poured(it))
-            lately = self._lately(key, record.at, MINUTE)
-            if ask and lately and _minute(lately[-1].at) == _minute(record.at):
-                return lately[-1]
-            self._ledger.put(self._heard, key, (record,))
+        if kind not in ADDS_UP:
+            return None
+        if (poured := POURED.get(kind)) is not None:
+            key: Hashable = (kind, record.who, poured(it))
+            before = self._poured.get(key)
+            if ask and before is not None and _same_minute(before.at, record.at):
+                return before
+            self._ledger.put(self._poured, key, record)
         elif (once := ONCE.get(kind)) is not None:
             key = (kind, once(it))
             last, times, first = self._once.get(key, (date.min, 0, record))
-            soon = record.at - first.at <= WITHIN and first.who != record.who
-            if ask and last == day and not it.again and (times >= usual or soon):
-                return first
+            if ask and last == day and not it.again:
+                soon = record.at - first.at <= WITHIN and first.who != record.who
+                if times >= usual or soon:
+                    return first
             self._ledger.put(self._once, key, (day, times + 1 if last == day else 1, record))
+        elif (alike := ALIKE.get(kind)) is not None:
+            key = (kind, alike(it))
+            lately = self._lately(key, record.at)
+            for first in reversed(lately) if ask else ():
+                if (first.who != record.who or first.device != record.device) and _agree(first, record):
+                    return first
+            self._ledger.put(self._alike, key, (*lately, record))
         return None
 
     def matched(self, first: Record, it: Any) -> None:
@@ -119,23 +126,23 @@ class Doubles:
         alike = ALIKE.get(first.kind)
         if alike is not None:
             key = (first.kind, alike(it))
-            left = tuple(r for r in self._heard.get(key, ()) if r is not first)
-            self._ledger.put(self._heard, key, left)
+            left = tuple(r for r in self._alike.get(key, ()) if r is not first)
+            self._ledger.put(self._alike, key, left)
 
     def nth(self, record: Record, it: Any) -> int:
         """How manieth of its day the record just heard is."""
         return self._once[(record.kind, ONCE[record.kind](it))][1]
 
-    def _lately(self, key: Hashable, at: datetime, within: timedelta) -> tuple[Record, ...]:
-        heard = self._heard.get(key, ())
-        return tuple(r for r in heard if at - r.at <= within) if heard else heard
+    def _lately(self, key: Hashable, at: datetime) -> tuple[Record, ...]:
+        heard = self._alike.get(key, ())
+        return tuple([r for r in heard if at - r.at <= WITHIN]) if heard else heard
+
+
+def _same_minute(a: datetime, b: datetime) -> bool:
+    return b - a < MINUTE and a.minute == b.minute
 
 
 def _agree(first: Record, second: Record) -> bool:
     """Whether the two may speak of the same birds: what both say of batch and sex is the same."""
     said = ((first.data.get(name), second.data.get(name)) for name in ("batch", "sex"))
     return all(a is None or b is None or a == b for a, b in said)
-
-
-def _minute(at: datetime) -> datetime:
-    return at.replace(second=0, microsecond=0)

@@ -116,7 +116,7 @@ class Log:
         else:
             for fact in made:
                 insort(self.facts, fact, key=_when)
-        return min(made, key=_when)[:2]
+        return min(made)[:2]
 
     def _faulty(self, record: Record) -> None:
         try:

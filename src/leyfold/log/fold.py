@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, time, timedelta
 from math import ceil
 
@@ -14,6 +14,7 @@ from leyfold.log.facts import Fact, Heard, Log
 from leyfold.log.faults import Contradicts, refused
 from leyfold.log.hearing import HEAR
 from leyfold.log.meant import meant
+from leyfold.log.undisturbed import undisturbed
 from leyfold.nouns.clock import civil, instant
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm
@@ -63,7 +64,9 @@ class Folding:
 
     def add(self, records: Iterable[Record]) -> None:
         """Bring records in; those already here are nothing new. BadInput when one id has two contents."""
-        earliest = self._log.add(records)
+        new = records if isinstance(records, Sequence) else list(records)
+        with undisturbed(len(new)):
+            earliest = self._log.add(new)
         if earliest is not None:
             self._back_to(bisect_left(self._log.facts, earliest))
 
@@ -77,7 +80,8 @@ class Folding:
         until = bisect_left(facts, (at + timedelta(microseconds=1), ""))
         self._open()
         self._back_to(until)
-        self._hear(until)
+        with undisturbed(until - len(self._marks)):
+            self._hear(until)
         mark = books.ledger.mark()
         limit = at + LONG_AHEAD if now is None else max(at, now)
         ahead = facts[bisect_left(facts, (limit + timedelta(microseconds=1), "")) :]

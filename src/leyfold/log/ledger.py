@@ -19,34 +19,36 @@ class Ledger:
     __slots__ = ("_undo",)
 
     def __init__(self) -> None:
-        self._undo: list[tuple[Any, Any, Any]] = []
+        # Container, key and what was there, one after the other: a tuple each would keep the collector busy.
+        self._undo: list[Any] = []
 
     def mark(self) -> int:
         return len(self._undo)
 
     def put(self, table: dict[K, V], key: K, value: V) -> None:
-        self._undo.append((table, key, table.get(key, _ABSENT)))
+        self._undo += (table, key, table.get(key, _ABSENT))
         table[key] = value
 
     def drop(self, table: dict[K, V], key: K) -> None:
-        self._undo.append((table, key, table.pop(key)))
+        self._undo += (table, key, table.pop(key))
 
     def push(self, row: list[V], item: V) -> None:
-        self._undo.append((row, -1, _ABSENT))
+        self._undo += (row, -1, _ABSENT)
         row.append(item)
 
     def insert(self, row: list[V], index: int, item: V) -> None:
-        self._undo.append((row, index, _ABSENT))
+        self._undo += (row, index, _ABSENT)
         row.insert(index, item)
 
     def swap(self, row: list[V], index: int, item: V) -> None:
-        self._undo.append((row, index, row[index]))
+        self._undo += (row, index, row[index])
         row[index] = item
 
     def rewind(self, mark: int) -> None:
         """Take back all changes since `mark`, the last first."""
         undo = self._undo
-        for container, key, before in reversed(undo[mark:]):
+        for i in range(len(undo) - 3, mark - 1, -3):
+            container, key, before = undo[i : i + 3]
             if before is _ABSENT:
                 del container[key]
             else:

@@ -44,7 +44,7 @@ def _cleared(books: Books, it: daily.FeedCleared) -> None:
 
 
 def _feed_read(books: Books, it: daily.FeedRead) -> None:
-    books.known("bin", it.bin, dict.fromkeys(books.stores))
+    books.known("bin", it.bin, books.stores)
     books.ledger.put(books.bins, it.bin, (books.day, it.kg))
 
 
@@ -96,7 +96,7 @@ def _grass(books: Books, it: daily.GrassHeight) -> None:
 
 
 def _shelter_moved(books: Books, it: daily.ShelterMoved) -> None:
-    books.known("place", it.place, {**books.farm.shelters, **books.farm.houses})
+    books.known("place", it.place, books.movable)
     _moves(books, "moves", it, it.place, it.to)
 
 
@@ -131,7 +131,7 @@ def _shut_in(books: Books, it: daily.ShutIn) -> None:
 
 
 def _stands(books: Books, it: daily.StandsAt) -> None:
-    books.known("place", it.place, {**books.farm.shelters, **books.farm.houses})
+    books.known("place", it.place, books.movable)
     books.ledger.put(
         books.stands,
         it.place,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
@@ -38,10 +38,16 @@ class Measured(Payload):
     measures: Measures | None = None
 
     @model_validator(mode="after")
-    def _whole(self) -> Measured:
+    def _whole(self) -> Self:
         if (self.measure is None) != (self.measures is None):
             raise PydanticCustomError("half_measure", "measure and measures together")
+        if self.measure is None and self._bare():
+            raise PydanticCustomError("no_amount", "kg, or measure and measures")
         return self
+
+    def _bare(self) -> bool:
+        """Whether, without a measure, it says nothing of how much."""
+        return False
 
 
 class Fed(Measured):
@@ -51,11 +57,8 @@ class Fed(Measured):
     kg: Kg | None = None
     feed: Id | None = None
 
-    @model_validator(mode="after")
-    def _how_much(self) -> Fed:
-        if self.kg is None and self.measure is None:
-            raise PydanticCustomError("no_amount", "kg, or measure and measures")
-        return self
+    def _bare(self) -> bool:
+        return self.kg is None
 
 
 class FeedCleared(Payload):
