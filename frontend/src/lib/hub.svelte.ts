@@ -6,6 +6,7 @@ import { Away, asker, Refused } from './api';
 import { addDays, dayOf, iso, mend_ms, offset_ms } from './clock';
 import { book } from './db';
 import { effective } from './effective';
+import { allowed } from './rights';
 import type { Cards, Question, Round } from './round';
 import { fetchCards, fetchQuestions, fetchRounds, pull, push } from './sync';
 import { type Kept, type Me, STANDING } from './types';
@@ -24,6 +25,13 @@ export interface Loss {
   at: number;
 }
 
+/** When the rounds kept here were worked out and fetched; kinds of record by kind of place. */
+interface RoundsMade {
+  made_at: string;
+  fetched: number;
+  kinds: Record<string, string[]>;
+}
+
 const EVERY_MS = 30_000;
 const ROUNDS_OLD_MS = 15 * 60_000;
 /** So long after the last tap a death is kept. */
@@ -33,8 +41,8 @@ class Hub {
   ready = $state(false);
   me = $state.raw<Me | undefined>();
   device = $state('');
-  rounds = $state.raw<Round[]>([]);
-  roundsMade = $state<{ made_at: string; fetched: number } | undefined>();
+  #prepared = $state.raw<Round[]>([]);
+  roundsMade = $state.raw<RoundsMade | undefined>();
   cards = $state.raw<Cards | undefined>();
   questions = $state.raw<Question[]>([]);
   /** Of yesterday and today, and whatever the rounds here do not hold yet. */
@@ -61,7 +69,9 @@ class Hub {
 
   /** What stands of the recent records, by (at, id). */
   readonly standing = $derived(effective(this.recent.filter(({ standing }) => standing <= STANDING.counted)));
-  /** Of those, the ones that the rounds kept here do not hold yet. */
+  /** The rounds kept here, each place with what this person may write there. */
+  readonly rounds = $derived(allowed(this.#prepared, this.roundsMade?.kinds ?? {}, this.me?.person.role));
+  /** Of the standing records, those that the rounds kept here do not hold yet. */
   readonly uncounted = $derived(this.standing.filter(({ standing }) => standing < STANDING.counted));
 
   get zone(): string {
@@ -112,7 +122,7 @@ class Hub {
     this.me = me?.value as Me | undefined;
     this.offset = (offset?.value as number | undefined) ?? 0;
     this.sentAt = sent?.value as number | undefined;
-    this.roundsMade = made?.value as { made_at: string; fetched: number } | undefined;
+    this.roundsMade = made?.value as RoundsMade | undefined;
     this.cards = cards?.value as Cards | undefined;
     this.questions = (questions?.value as Question[] | undefined) ?? [];
     this.device = (device?.value as string | undefined) ?? `phone-${ulid().slice(-6).toLowerCase()}`;
@@ -144,7 +154,7 @@ class Hub {
       this.#readLosses(),
       this.#readUnsent(),
     ]);
-    this.rounds = rounds;
+    this.#prepared = rounds;
     this.recent = recent;
     this.refused = refused;
     this.losses = losses;
@@ -178,7 +188,7 @@ class Hub {
     this.#since = addDays(this.today, -1);
     this.#watching = [
       liveQuery(this.#readRounds).subscribe((rounds) => {
-        this.rounds = rounds;
+        this.#prepared = rounds;
       }),
       liveQuery(this.#readRecent).subscribe((recent) => {
         this.recent = recent;
@@ -193,7 +203,7 @@ class Hub {
       liveQuery(() => book.things.bulkGet(['sent', 'rounds', 'cards', 'questions', 'me'])).subscribe(
         ([sent, made, cards, questions, me]) => {
           this.sentAt = sent?.value as number | undefined;
-          this.roundsMade = made?.value as { made_at: string; fetched: number } | undefined;
+          this.roundsMade = made?.value as RoundsMade | undefined;
           this.cards = cards?.value as Cards | undefined;
           this.questions = (questions?.value as Question[] | undefined) ?? [];
           this.me = me?.value as Me | undefined;

@@ -15,6 +15,7 @@ export interface Move {
   kind: string;
   said: string;
   times: number;
+  stand: string | null;
   before: string | null;
   to: string | null;
   field: string | null;
@@ -63,6 +64,7 @@ export interface Call {
   withdrawal_until: string | null;
   ring_at: number | null;
   sick: boolean;
+  /** Kinds that this person can write down here: put in by the phone, see `allowed`. */
   records: string[];
   /** The net round the house. */
   net?: string | null;
@@ -136,7 +138,8 @@ export interface Round {
 
 export interface Rounds {
   made_at: string;
-  inputs_sha256: string;
+  /** Kinds of record by kind of place. */
+  records: Record<string, string[]>;
   rounds: Round[];
 }
 
@@ -167,10 +170,25 @@ export interface Cards {
   cards: Card[];
 }
 
-/** Something the book cannot settle by itself. `of`: the records it is about. */
+/** Something the book cannot settle by itself (src/leyfold/nouns/question.py). A choice's `data` is the answer. */
 export interface Question {
-  of: string[];
+  id: string;
+  why: string;
   kind: string;
+  about: string[];
   said: string;
-  choices: { keep: string; said: string; data?: Record<string, unknown> }[];
+  mend: string;
+  choices: { said: string; data: Record<string, unknown> }[];
+  place: string | null;
+}
+
+/** What becomes of the plan, as far as it is shown here. */
+export interface Replanned {
+  facts: string[];
+  first: { said: string; first: string } | null;
+  broken: { said: string; before: boolean }[];
+  mends: { said: string; cost: number | null; verified: boolean; before_dark: string[] }[];
+  before_dark: string[];
+  cautions: string[];
+  unsure: string[];
 }

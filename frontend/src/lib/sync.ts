@@ -109,7 +109,7 @@ export async function fetchRounds(book: Book, ask: Ask, me: Me, now_ms: number):
     await book.rounds.filter(({ day }) => day >= today || day < addDays(today, -2)).delete();
     await book.rounds.bulkPut(rows);
     await book.records.bulkUpdate(sent.map((key) => ({ key, changes: { standing: STANDING.counted } })));
-    await book.setThing('rounds', { made_at: answer.made_at, fetched: now_ms });
+    await book.setThing('rounds', { made_at: answer.made_at, fetched: now_ms, kinds: answer.records });
   });
 }
 

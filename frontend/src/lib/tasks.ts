@@ -53,7 +53,7 @@ export function asSaid(call: Call, done: Done, only?: Task, amounts: Record<stri
   const left = pending(call, done).filter((task) => !only || task === only);
   const made: Written[] = [];
   if (left.includes('move')) {
-    const to = call.move?.to ?? undefined;
+    const to = call.move?.stand ?? undefined;
     const distance_m = call.move?.distance_m ?? undefined;
     made.push([
       moveKind(call),

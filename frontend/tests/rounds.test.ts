@@ -1,0 +1,82 @@
+import { readFileSync } from 'node:fs';
+import { describe, expect, it } from 'vitest';
+import { done, nothing } from '../src/lib/kinds';
+import { allowed } from '../src/lib/rights';
+import type { Rounds } from '../src/lib/round';
+import { allWell, shutRecords } from '../src/lib/shut';
+import { allDone, asSaid, pending } from '../src/lib/tasks';
+import { kept } from './records';
+
+const sample = JSON.parse(readFileSync('../tests/vectors/rounds.json', 'utf8')) as Rounds;
+const of = (role: 'farmer' | 'helper' | 'child' | 'looker-on') =>
+  allowed(sample.rounds, sample.records, role);
+const morning = of('farmer').find(({ part }) => part === 'morning');
+const evening = of('farmer').find(({ part }) => part === 'evening');
+if (!morning || !evening) throw new Error('no rounds');
+const shelter = morning.calls.find(({ kind, move }) => kind === 'shelter' && move);
+if (!shelter) throw new Error('no shelter');
+
+describe('the morning, as the server prepares it', () => {
+  it('has move, feed and water to do at a shelter', () => {
+    expect(pending(shelter, nothing())).toEqual(['move', 'feed', 'water']);
+    expect(allDone(shelter, nothing())).toBe(false);
+  });
+
+  it('turns "as said" into the records of it, and is then done', () => {
+    const made = asSaid(shelter, nothing()).map(([kind, data]) => kept(kind, data));
+    expect(made.map(({ kind }) => kind)).toEqual(['shelter moved', 'fed', 'watered']);
+    expect(made[0]?.data.to).toBe(shelter.move?.stand);
+    const [feeding] = shelter.feeds;
+    expect(made[1]?.data).toEqual({
+      place: shelter.id,
+      feed: feeding?.feed,
+      measure: feeding?.measure,
+      measures: feeding?.measures,
+    });
+    const after = done(made, '2027-05-02', (at) => at.slice(0, 10)).get(shelter.id);
+    expect(after && allDone(shelter, after)).toBe(true);
+  });
+
+  it('gives the amount that was chosen, and none where none was', () => {
+    const feed = shelter.feeds[0]?.feed ?? '';
+    const [, fed] = asSaid(shelter, nothing(), 'feed', { [feed]: 9 })[0] ?? [];
+    expect(fed?.measures).toBe(9);
+    expect(asSaid(shelter, nothing(), 'feed', { [feed]: 0 })).toEqual([]);
+  });
+
+  it('opens the break of cattle by its name', () => {
+    const herd = morning.calls.find(({ kind }) => kind === 'cattle');
+    expect(herd && asSaid(herd, nothing())).toEqual([['break opened', { cattle: herd?.id, to: undefined }]]);
+  });
+});
+
+describe('roles', () => {
+  const kinds = (role: Parameters<typeof of>[0]) =>
+    new Set(of(role).flatMap(({ calls }) => calls.flatMap(({ records }) => records)));
+
+  it('let a child count and no more', () => {
+    expect(kinds('child')).toEqual(new Set(['eggs', 'glance', 'counted']));
+    expect(of('child').every(({ calls }) => calls.every(({ kind }) => kind !== 'cattle'))).toBe(true);
+  });
+  it('let a looker-on write nothing', () => expect(kinds('looker-on').size).toBe(0));
+  it('keep the office from a helper', () => {
+    expect(kinds('helper').has('treated')).toBe(false);
+    expect(kinds('helper').has('shut in')).toBe(true);
+    expect(kinds('farmer').has('treated')).toBe(true);
+  });
+});
+
+describe('the shut-in', () => {
+  const call = evening.calls.find(({ kind }) => kind === 'house');
+  if (!call) throw new Error('no house');
+
+  it('claims no count and no reading that nobody made', () => {
+    expect(allWell(call, {})).toEqual({ doors: true, water: true });
+    const [[kind, data] = ['', {}]] = shutRecords(call, allWell(call, { kV: 4.5 }), true);
+    expect(kind).toBe('shut in');
+    expect(data).toEqual({ place: call.id, doors: true, water: true, kV: 4.5, again: true });
+  });
+  it('keeps what was found wrong', () => {
+    expect(allWell(call, { doors: false }).doors).toBe(false);
+  });
+});

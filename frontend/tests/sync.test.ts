@@ -1,0 +1,139 @@
+import { beforeEach, describe, expect, it } from 'vitest';
+import { type Ask, Away, Refused } from '../src/lib/api';
+import { Book } from '../src/lib/db';
+import { fetchRounds, MOST_A_BATCH, pull, push } from '../src/lib/sync';
+import { type Me, type Pushed, STANDING, type Wire } from '../src/lib/types';
+import { kept } from './records';
+
+const me: Me = {
+  person: { id: 'runa', name: 'Runa', role: 'farmer' },
+  rights: [],
+  csrf: 'x',
+  farm: { name: 'F', zone: 'Europe/Stockholm', language: 'en' },
+  now: '2027-05-02T06:00:00Z',
+  practice: false,
+  version: '1',
+};
+const NOW = Date.parse(me.now);
+let book: Book;
+let server: Map<string, Wire>;
+let asked: string[];
+let lose = 0;
+
+const ask: Ask = async <T>(method: string, path: string, body?: unknown): Promise<T> => {
+  asked.push(`${method} ${path}`);
+  if (path === 'sync') {
+    const { records } = body as { records: Wire[] };
+    const reply: Pushed = { accepted: [], duplicates: [], refused: [], cursor: 0 };
+    if (records.some(({ kind }) => kind === 'monstrous'))
+      throw new Refused(422, 'bad', 'no', [{ wrong: 'w', mend: 'm' }]);
+    for (const record of records) {
+      if (record.kind === 'odd') reply.refused.push({ id: record.id, why: 'odd', mend: 'mend' });
+      else if (server.has(record.id)) reply.duplicates.push(record.id);
+      else {
+        server.set(record.id, record);
+        reply.accepted.push(record.id);
+      }
+    }
+    if (lose-- > 0) throw new Away();
+    return reply as T;
+  }
+  if (path.startsWith('records')) {
+    const since = Number(new URLSearchParams(path.split('?')[1]).get('since'));
+    const all = [...server.values()].slice(since, since + 3);
+    return { records: all, cursor: since + all.length, more: since + all.length < server.size } as T;
+  }
+  return { made_at: me.now, records: {}, rounds: [] } as T;
+};
+const send = () => push(book, ask, me, 'd', () => NOW);
+const standings = async () => (await book.records.toArray()).map(({ standing }) => standing);
+
+beforeEach(async () => {
+  book = new Book(`test ${Math.random()}`);
+  server = new Map();
+  asked = [];
+  lose = 0;
+  await book.open();
+});
+
+describe('sending', () => {
+  it('goes in batches, and each record is then sent', async () => {
+    await book.records.bulkAdd(
+      Array.from({ length: MOST_A_BATCH + 1 }, () => kept('eggs', { place: 'c', eggs: 1 })),
+    );
+    expect(await send()).toBe(MOST_A_BATCH + 1);
+    expect(asked).toEqual(['POST sync', 'POST sync']);
+    expect(new Set(await standings())).toEqual(new Set([STANDING.sent]));
+    expect(await book.thing('sent')).toBe(NOW);
+  });
+
+  it('survives a lost reply: sent again, stored once', async () => {
+    await book.records.add(kept('eggs', { place: 'c', eggs: 1 }));
+    lose = 1;
+    await expect(send()).rejects.toBeInstanceOf(Away);
+    expect(await standings()).toEqual([STANDING.unsent]);
+    expect(await send()).toBe(1);
+    expect(server.size).toBe(1);
+  });
+
+  it('keeps what is refused, with the reason, and sends the rest', async () => {
+    const odd = kept('odd', {});
+    await book.records.bulkAdd([kept('eggs', {}), odd, kept('eggs', {})]);
+    expect(await send()).toBe(3);
+    expect(await book.records.get(odd.id)).toMatchObject({
+      standing: STANDING.refused,
+      why: 'odd',
+      mend: 'mend',
+    });
+    expect(server.size).toBe(2);
+  });
+
+  it('finds the one for which a whole batch is refused', async () => {
+    const bad = kept('monstrous', {});
+    await book.records.bulkAdd([...Array.from({ length: 9 }, () => kept('eggs', {})), bad]);
+    await send();
+    expect(server.size).toBe(9);
+    expect(await book.records.get(bad.id)).toMatchObject({ standing: STANDING.refused, why: 'w' });
+  });
+
+  it("leaves another person's records until that person is here", async () => {
+    await book.records.bulkAdd([kept('eggs', {}), { ...kept('eggs', {}), who: 'odd' }]);
+    const helper: Me = { ...me, person: { id: 'odd', name: 'Odd', role: 'helper' } };
+    expect(await push(book, ask, helper, 'd', () => NOW)).toBe(1);
+    expect((await standings()).sort()).toEqual([STANDING.unsent, STANDING.sent]);
+  });
+});
+
+describe('fetching', () => {
+  it('takes every page once and knows its own again', async () => {
+    const own = kept('eggs', {});
+    await book.records.add(own);
+    for (const record of [own, ...Array.from({ length: 7 }, () => kept('fed', {}))])
+      server.set(record.id, record);
+    expect(await pull(book, ask, me, NOW)).toBe(7);
+    expect(await book.records.count()).toBe(8);
+    // Its reply was lost, but there it is.
+    expect((await book.records.get(own.id))?.standing).toBe(STANDING.sent);
+    expect(await pull(book, ask, me, NOW)).toBe(0);
+  });
+
+  it('does not fill the phone with what is long past', async () => {
+    const old = kept('eggs', {}, '2027-01-01T06:00:00Z');
+    server.set(old.id, old);
+    await pull(book, ask, me, NOW);
+    expect(await book.records.count()).toBe(0);
+  });
+
+  it('counts what was sent before the rounds were asked for, not what came while they travelled', async () => {
+    const before = kept('found dead', {}, me.now, STANDING.sent);
+    const later = kept('found dead', {}, me.now, STANDING.sent);
+    await book.records.add(before);
+    const slow: Ask = async <T>(method: 'GET' | 'POST', path: string): Promise<T> => {
+      await book.records.add(later);
+      return ask<T>(method, path);
+    };
+    await fetchRounds(book, slow, me, NOW);
+    expect((await book.records.get(before.id))?.standing).toBe(STANDING.counted);
+    expect((await book.records.get(later.id))?.standing).toBe(STANDING.sent);
+  });
+});
