@@ -148,6 +148,10 @@ def folded(
             made = [replace(one, at=_within_window(farm, plan, it, when)) for one in made]
         records = (*records, *made)
         state = fold(farm, records, at)
+        ids = {one.id for one in made}
+        asked = [q for q in state.questions if ids & set(q.about)]
+        if asked:
+            raise BadInput(*(Fault("leyfold replan", f'--if "{it.text}"', q.said, q.mend) for q in asked))
     return state
 
 

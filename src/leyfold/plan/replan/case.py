@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import TypeVar
 
 import numpy as np
@@ -26,12 +26,14 @@ from leyfold.season.filling.fill import nowhere
 from leyfold.season.learn import learn
 from leyfold.season.party import limits_of
 
-__all__ = ["Case", "opened_case", "take"]
+__all__ = ["Case", "held_until", "opened_case", "take"]
 
 SomeKit = TypeVar("SomeKit", bound=Kit)
 
 STOPS = ("withdrawal", "wrong_feed", "sick", "signs")
 """Kinds that keep birds from being killed or sold."""
+SICK_D = 14
+"""How long birds are kept from killing where nobody has said. A guess: the vet says."""
 TAUGHT = ("hatch", "fertile")
 """Kinds that say something of sets to come."""
 
@@ -63,8 +65,8 @@ class Case:
 
     def stopped(self, batch: str, day: date) -> Supposed | None:
         """What keeps a batch from being killed on a day: the group mixed with others takes the longest."""
-        found = [s for s in self.of(*STOPS) if s.holds(day) and batch in self.hit(s)]
-        return max(found, key=lambda s: s.until or date.max, default=None)
+        found = [s for s in self.of(*STOPS) if s.first <= day < held_until(s) and batch in self.hit(s)]
+        return max(found, key=held_until, default=None)
 
     def hit(self, it: Supposed) -> set[str]:
         """The batches that something supposed of places or of a batch is about."""
@@ -79,6 +81,11 @@ class Case:
     def roofed(self, day: date) -> bool:
         """Whether a housing order holds on a day."""
         return any(s.holds(day) for s in self.of("housing"))
+
+
+def held_until(it: Supposed) -> date:
+    """The day from which birds that were held up may be killed."""
+    return it.until or it.first + timedelta(days=SICK_D)
 
 
 def opened_case(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -10,17 +10,15 @@ from leyfold.nature.machine import cold_embryo_grade, cooled_C, hours_until_cool
 from leyfold.nouns.plan import Batch, Draft, Plan, Stay
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES, Sex
-from leyfold.plan.replan.case import Case
+from leyfold.plan.replan.case import Case, held_until
 from leyfold.season.complete import complete
 from leyfold.season.dates import dated
 from leyfold.season.expect import expect
 
-__all__ = ["FOUND_D", "bent", "draft_moved", "hatch_left"]
+__all__ = ["FOUND_D", "bent", "draft_moved", "hatch_left", "stood_in"]
 
 FOUND_D = 28
 """A killing day that is lost: nobody is killed for four weeks unless another is found. A guess."""
-SICK_D = 14
-"""How long sick birds are kept from killing where nobody has said. A guess: the vet says."""
 STILL_HATCH = (1.0, 0.9, 0.6, 0.2)
 """Hatch left by grade of a cooled set. Guesses about the 40-50 % that Penn State Extension names after 18 h
 (power outage)."""
@@ -60,7 +58,7 @@ def draft_moved(case: Case, batch: str, draft: Draft) -> date:
             on += A_DAY
     stop = case.stopped(batch, on)
     if stop is not None:
-        on = stop.until or max(on, stop.first + timedelta(days=SICK_D))
+        on = held_until(stop)
     return on
 
 
@@ -131,30 +129,36 @@ def _under_roof(case: Case, plan: Plan) -> Plan:
     goes out before it is over."""
     order = min(case.of("housing"), key=lambda s: s.first)
     first = max(order.first, case.day)
-    season = expect(case.farm, complete(case.farm, plan))
-    until = order.until or season.day(season.days)
     rooms = [name for name, kit in case.farm.brooders.items() if kit.owned(first)]
-    if not rooms:
-        return plan
-    stays = list(plan.stays)
-    for batch, sex, start, end in _outdoors(case, season, first, until):
-        cut = []
-        for s in stays:
-            if s.batch != batch or s.sex not in (None, sex) or s.until <= start or s.first >= end:
-                cut.append(s)
-                continue
-            if s.sex is None:
-                other: Sex = "cockerel" if sex == "pullet" else "pullet"
-                cut.append(replace(s, id=f"{s.id}.{other}", sex=other))
-            cut += [
-                replace(s, id=f"{s.id}.{i}", sex=sex, first=a, until=b)
-                for i, (a, b) in enumerate(((s.first, start), (end, s.until)))
-                if a < b
-            ]
-        stays = cut + [
-            Stay(f"{batch}.{sex}.{room}.{start}.roof", batch, sex, room, start, end) for room in rooms
+    for _ in range(len(plan.batches) if rooms else 0):
+        # Those brought in leave shelters free, into which others may go that had waited indoors.
+        season = expect(case.farm, complete(case.farm, plan))
+        outside = list(_outdoors(case, season, first, order.until or season.day(season.days)))
+        if not outside:
+            break
+        for batch, sex, start, end in outside:
+            plan = replace(plan, stays=stood_in(plan.stays, batch, sex, rooms, start, end))
+    return plan
+
+
+def stood_in(
+    stays: Sequence[Stay], batch: str, sex: Sex, places: Sequence[str], first: date, until: date
+) -> tuple[Stay, ...]:
+    """`stays` with one sex of a batch in `places`, by their floor, from `first` until `until`."""
+    kept: list[Stay] = []
+    for s in stays:
+        if s.batch != batch or s.sex not in (None, sex) or s.until <= first or s.first >= until:
+            kept.append(s)
+            continue
+        if s.sex is None:
+            other: Sex = "cockerel" if sex == "pullet" else "pullet"
+            kept.append(replace(s, id=f"{s.id}.{other}", sex=other))
+        spans = ((s.first, first), (until, s.until))
+        kept += [
+            replace(s, id=f"{s.id}.{i}", sex=sex, first=a, until=b) for i, (a, b) in enumerate(spans) if a < b
         ]
-    return replace(plan, stays=tuple(stays))
+    new = [Stay(f"{batch}.{sex}.{p}.{first}.moved", batch, sex, p, first, until) for p in places]
+    return (*kept, *new)
 
 
 def _outdoors(case: Case, season: Season, first: date, until: date) -> Iterator[tuple[str, Sex, date, date]]:

@@ -59,7 +59,8 @@ def mends(before: Look, now: Look, drawn: Look) -> tuple[tuple[Mend, ...], int]:
         more = ideas(one.seen, [b for b in one.seen.broken if b.id in wanted])
         both = [_both(one.idea, idea) for idea in islice(more, MOST_JOINED // JOINED_ON)]
         joined += _tried(now, both, first)
-    best = list(_apart(sorted((*tried, *joined), key=_rank)))[:SHOWN]
+    best = list(_apart(sorted((*tried, *joined), key=_rank)))
+    best = ([t for t in best if t.mend.mends] or best)[:SHOWN]
     shown = [t.mend for t in _tried(drawn, [t.idea for t in best], first, drawn=True)]
     return tuple(sorted(shown, key=_order)), len(tried) + len(joined)
 

@@ -90,17 +90,17 @@ def water(case: Case, season: Season) -> Iterator[Broken]:
 
 
 def hands(case: Case, season: Season) -> Iterator[Broken]:
-    """Weeks whose work takes more hours than those who are there have, while somebody is away."""
+    """Weeks whose daily round takes more hours than those who are there have, while somebody is away;
+    `wanted` and `has` are those of the week that lacks most."""
     away = case.of("away")
     if not away:
         return
     tell = Told(case.farm.holding.language)
     hours = _hours(case, season)
+    found = []
     for start in range(0, season.days, WEEK):
         days = [season.day(d) for d in range(start, min(start + WEEK, season.days))]
         days = [d for d in days if d >= case.day and any(s.holds(d) for s in away)]
-        if not days:
-            continue
         there = sum(
             (p.hours_per_day or 0.0)
             for p in case.farm.people.values()
@@ -110,15 +110,12 @@ def hands(case: Case, season: Season) -> Iterator[Broken]:
         there += case.helpers_h * len(days)
         wanted = float(sum(hours[season.index(d)] for d in days))
         if wanted > there + SMALL:
-            a_day = len(days)
-            said = say(
-                "replan.hands", first=tell.day(days[0]), wanted=tell.n(wanted / a_day, 1),
-                there=tell.n(there / a_day, 1),
-            )  # fmt: skip
-            yield Broken(
-                "hands", "hands", "hands", None, days[0], days[-1], wanted / a_day, there / a_day, said
-            )
-            return
+            found.append((days[0], days[-1], wanted / len(days), there / len(days)))
+    if found:
+        first, last = found[0][0], found[-1][1]
+        _, _, wanted, there = max(found, key=lambda week: week[2] - week[3])
+        said = say("replan.hands", first=tell.day(first), wanted=tell.n(wanted, 1), there=tell.n(there, 1))
+        yield Broken("hands", "hands", "hands", None, first, last, wanted, there, said)
 
 
 def _hours(case: Case, season: Season) -> Floats:

@@ -163,6 +163,8 @@ def unsure(case: Case, told: Told) -> tuple[str, ...]:
         found.append(say("replan.unsure_power"))
     if case.of("housing"):
         found.append(say("replan.unsure_housing"))
+    if case.state.questions:
+        found.append(say("replan.unsure_questions", n=len(case.state.questions)))
     if case.of("phone_lost"):
         found.append(say("replan.unsure_phone"))
     return tuple(dict.fromkeys(found))

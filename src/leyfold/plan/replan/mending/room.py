@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 from math import ceil
 
+import numpy as np
+
 from leyfold.nouns.plan import Batch, Out, Stay
 from leyfold.nouns.replanned import Broken, Term
 from leyfold.nouns.stock import SEXES, Sex
-from leyfold.plan.replan.course import bent
+from leyfold.plan.replan.course import bent, stood_in
 from leyfold.plan.replan.look import Look
 from leyfold.plan.replan.mending.idea import A_DAY, Idea, batches_in, price, put, tell
 from leyfold.plan.ways.kit import barn_more, shelter_cost, shelter_more
+from leyfold.season.filling.indoors import floor_need_m2
 from leyfold.words import say
 
 __all__ = ["for_brooder", "for_house", "for_roof", "for_shelter"]
@@ -27,6 +30,8 @@ OUT_LEAST_D = 21
 HOUSE_LEAST_D = 84
 """No pullet goes among hens younger than twelve weeks. Common practice."""
 SOMEBODY = 0.5
+MOST_FLOOR_M2 = 400.0
+"""More floor than this nobody clears in a week."""
 
 
 def for_shelter(now: Look, broken: Broken) -> Iterator[Idea]:
@@ -66,6 +71,29 @@ def _free_one(now: Look, batch: Batch, sex: Sex, place: str, broken: Broken) -> 
         soon = on <= case.day + A_DAY
         today = [say("replan.today_carry", batch=batch.id, to=free)] if soon else []
         yield Idea("free_shelter", said, case, replace(now.plan, stays=stays), today=tuple(today))
+
+
+def _floor_more(now: Look) -> float:
+    """Floor [m2] to add so that no room is over its floor on any day: birds brought in stand in all rooms by
+    their floor, the chicks brooded in one stay there."""
+    season, brooders = now.season, now.case.farm.brooders
+    turnout = {b.id: b.turnout_on for b in season.plan.batches}
+    need = floor_need_m2(now.case.farm, season.heads, season.age_d)
+    day = np.arange(season.days)
+    brooded = {n: np.zeros(season.days) for n in brooders}
+    brought = np.zeros(season.days)
+    for i, lot in enumerate(season.lots):
+        if lot.place in brooders:
+            out = turnout[lot.batch]
+            still = day < (season.days if out is None else season.index(out))
+            brooded[lot.place] += need[i] * still
+            brought += need[i] * ~still
+    floor = sum(kit.floor_m2 for kit in brooders.values())
+    more = 0.0
+    for name, kit in brooders.items():
+        free = np.maximum(kit.floor_m2 - brooded[name], 1e-9)
+        more = max(more, float((brought * kit.floor_m2 / free).max()) - floor)
+    return more
 
 
 def _barn(now: Look, batch: Batch, sex: Sex, place: str, broken: Broken) -> Iterator[Idea]:
@@ -175,6 +203,24 @@ def for_roof(now: Look) -> Iterator[Idea]:
     term = Term("netting", None if hour is None else hour * NET_H * n, guess=True)
     said = say("replan.mend_net", n=n, on=tell(case).day(max(order.first, case.day)))
     yield Idea("net", said, netted, plan, (term,), n, (say("replan.today_net"),))
+    yield from _all_inside(now, order.first, kept)
+
+
+def _all_inside(now: Look, first: date, kept: Mapping[str, Batch]) -> Iterator[Idea]:
+    """As much floor more under a roof as the birds that come in want on the worst day."""
+    case = now.case
+    more = _floor_more(now)
+    if not 0.0 < more < MOST_FLOOR_M2:
+        return
+    m2 = ceil(more)
+    since = max(first, case.day + A_DAY)
+    farm, _, terms = barn_more(case.farm, float(m2), min(since, first) if first > case.day else case.day)
+    wider = replace(case, farm=farm)
+    plan = bent(wider)
+    plan = replace(plan, batches=tuple(kept.get(b.id, b) for b in plan.batches))
+    said = say("replan.mend_all_inside", m2=m2, on=tell(case).day(since))
+    today = (say("replan.today_barn_more", m2=m2),)
+    yield Idea("barn_more", said, wider, plan, terms, 2, today)
 
 
 def _sexes(now: Look, batch: Batch, place: str, on: date) -> list[Sex]:
@@ -212,17 +258,4 @@ def _moved(now: Look, batch: Batch, sex: Sex, to: list[str], first: date, until:
         if x.batch == batch.id and x.sex == sex and 0 <= at < now.season.days and now.season.heads[i, at] > 0
     ]
     places = list(dict.fromkeys((*own, *to)))
-    kept: list[Stay] = []
-    for s in now.plan.stays:
-        if s.batch != batch.id or s.sex not in (None, sex) or s.until <= first or s.first >= until:
-            kept.append(s)
-            continue
-        if s.sex is None:
-            other: Sex = "cockerel" if sex == "pullet" else "pullet"
-            kept.append(replace(s, id=f"{s.id}.{other}", sex=other))
-        spans = ((s.first, first), (until, s.until))
-        kept += [
-            replace(s, id=f"{s.id}.{i}", sex=sex, first=a, until=b) for i, (a, b) in enumerate(spans) if a < b
-        ]
-    new = [Stay(f"{batch.id}.{sex}.{p}.{first}.moved", batch.id, sex, p, first, until) for p in places]
-    return (*kept, *new)
+    return stood_in(now.plan.stays, batch.id, sex, places, first, until)
