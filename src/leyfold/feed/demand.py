@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from leyfold.feed.changeover import Change
 from leyfold.nouns.season import Season
 
-__all__ = ["Demand", "demand"]
+__all__ = ["Demand", "demand", "joined"]
 
 Floats = NDArray[np.float64]
 
@@ -83,3 +83,19 @@ def _ramp(season: Season, change: Change) -> Floats:
             new[season.index(day)] = share
     new[max(start + len(change.shares), 0) :] = 1.0
     return new
+
+
+def joined(before: Demand, after: Demand) -> Demand:
+    """`before` up to the first day of `after`, then `after`; `after` alone where it begins no later."""
+    gap = (after.first - before.first).days
+    if gap <= 0:
+        return after
+    feeds = (*after.feeds, *(feed for feed in before.feeds if feed not in after.feeds))
+    kg = np.zeros((len(feeds), gap + after.kg.shape[1]))
+    for row, feed in enumerate(feeds):
+        if feed in before.feeds:
+            past = before.of(feed)[:gap]
+            kg[row, : len(past)] = past
+        if feed in after.feeds:
+            kg[row, gap:] = after.of(feed)
+    return Demand(before.first, feeds, kg)

@@ -3,22 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 
 from leyfold.nouns.ahead import FeedLeft
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.plan import Plan
-from leyfold.nouns.record import State
 from leyfold.nouns.round import DueItem
-from leyfold.nouns.season import Season
 from leyfold.round.shown import Shown
 from leyfold.round.told import told
-from leyfold.season.dates import dated
-from leyfold.season.work import Task, work
+from leyfold.season.work import Task
 from leyfold.words import say
 
-__all__ = ["dues", "tasks_of"]
+__all__ = ["dues"]
 
 WEEK_D = 7
 NOT_DUE = frozenset({"limit", "wish"})
@@ -26,28 +21,6 @@ NOT_DUE = frozenset({"limit", "wish"})
 NAMES = {
     "hatch": "take_off", "turnout": "turn_out", "lift": "lift", "feed": "change_feed", "order": "promised",
 }  # fmt: skip
-
-
-def tasks_of(farm: Farm, plan: Plan, season: Season, state: State) -> tuple[Task, ...]:
-    """The season's dated work. Where the plan as written kills or puts out birds on the state's day and the
-    records do not know of it yet, that is today's work, though the season feeds those birds once more."""
-    tasks = work(farm, season)
-    day = state.day
-    if day is None:
-        return tasks
-    next_day = day + timedelta(days=1)
-    due = {b.id for b in dated(farm, plan) if any(draft.on == day for draft in b.drafts)}
-    due |= {out.batch for out in plan.outs if out.on == day}
-    due &= {g.batch for g in state.groups}
-
-    def mended(task: Task) -> Task | None:
-        if task.batch not in due:
-            return task
-        if task.kind == "kill_eve" and task.values["on"] == next_day:
-            return None
-        return replace(task, day=day) if task.kind in ("kill", "out") and task.day == next_day else task
-
-    return tuple(sorted((t for t in map(mended, tasks) if t is not None), key=lambda t: t.day))
 
 
 def dues(farm: Farm, tasks: Sequence[Task], feed: Sequence[FeedLeft], day: date) -> tuple[DueItem, ...]:

@@ -11,7 +11,6 @@ from leyfold.nouns.ahead import BrooderHeat, Caution, Cold, FeedLeft, Flock, Gus
 from leyfold.nouns.clock import civil
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.land import Ground, Layout, SkirtGap
-from leyfold.nouns.plan import Plan
 from leyfold.nouns.record import State
 from leyfold.nouns.round import Laid, Part, Party, Round
 from leyfold.nouns.season import Season
@@ -20,7 +19,7 @@ from leyfold.nouns.weather import Weather
 from leyfold.round.ahead import DRAWS, tank
 from leyfold.round.calls import Facts, calls
 from leyfold.round.cautions import cautions
-from leyfold.round.dues import dues, tasks_of
+from leyfold.round.dues import dues
 from leyfold.round.evening import evening
 from leyfold.round.flocks import flocks
 from leyfold.round.heat import heats
@@ -30,10 +29,11 @@ from leyfold.round.outlook import Outlook, outlook, sun_of, unsettled
 from leyfold.round.shown import Shown
 from leyfold.round.spoken import Spoken
 from leyfold.round.standing import Bird, birds, standing
+from leyfold.round.today import leaving_today
 from leyfold.round.warnings import of_ground, stops, too_heavy, warnings
 from leyfold.round.water import warmer, water
 from leyfold.round.week import feed_left
-from leyfold.season.work import Task
+from leyfold.season.work import Task, work
 from leyfold.weather.typical import Normals
 from leyfold.words import say
 
@@ -50,11 +50,11 @@ SHUT_IN_AFTER = timedelta(minutes=30)
 
 
 def make_round(
-    farm: Farm, plan: Plan, state: State, season: Season, ground: Stands, weather: Weather, what: Normals,
-    at: datetime, day: date, part: Part, *, n: int = DRAWS, seed: int = 0,
+    farm: Farm, planned: Season, state: State, season: Season, ground: Stands, weather: Weather,
+    what: Normals, at: datetime, day: date, part: Part, *, n: int = DRAWS, seed: int = 0,
 ) -> Round:  # fmt: skip
     """One of `make_rounds`. ValueError for a day outside the season."""
-    made = make_rounds(farm, plan, state, season, ground, weather, what, at, day, 1, n=n, seed=seed)
+    made = make_rounds(farm, planned, state, season, ground, weather, what, at, day, 1, n=n, seed=seed)
     try:
         return next(r for r in made if r.part == part)
     except StopIteration:
@@ -62,13 +62,14 @@ def make_round(
 
 
 def make_rounds(
-    farm: Farm, plan: Plan, state: State, season: Season, ground: Stands, weather: Weather, what: Normals,
-    at: datetime, first: date, days: int, *,
+    farm: Farm, planned: Season, state: State, season: Season, ground: Stands, weather: Weather,
+    what: Normals, at: datetime, first: date, days: int, *,
     gaps: Mapping[tuple[str, date], SkirtGap | None] | None = None, n: int = DRAWS, seed: int = 0,
 ) -> tuple[Round, ...]:  # fmt: skip
     """Morning and evening of every day of the season from `first` on, `first` being the day of `at` or later.
 
-    `plan` is the plan as written, `season` what follows from it and the records; `state` the book. `weather`
+    `planned` is the season of the plan as written, `season` the one that follows with the records; `state`
+    the book. `weather`
     reaches from 1 January (or two days before `at`) to `NIGHTS_MORE` days beyond the last; `ground` is empty
     where no land is drawn. Days outside the season have no round.
     """
@@ -76,12 +77,13 @@ def make_rounds(
     count = (last - civil(at, farm.holding.zone)).days + NIGHTS_MORE
     seen = outlook(farm, state, weather, what, at, count=count, n=n, seed=seed)
     laid_out = laid(farm, ground, first, last + timedelta(days=1), gaps or {})
-    tasks = tasks_of(farm, plan, season, state)
+    season = leaving_today(season, planned, state)
+    tasks = work(farm, season)
     made: list[Round] = []
     for k in range(days):
         day = first + timedelta(days=k)
         if 0 <= season.index(day) < season.days:
-            one = _Day(farm, season, state, seen, laid_out, tasks, day)
+            one = _Day(farm, planned, season, state, seen, laid_out, tasks, day)
             made += [one.round("morning"), one.round("evening")]
     return tuple(made)
 
@@ -91,6 +93,7 @@ class _Day:
     """One day's parts, each reckoned once."""
 
     farm: Farm
+    planned: Season
     season: Season
     state: State
     seen: Outlook
@@ -134,7 +137,7 @@ class _Day:
 
     @cached_property
     def feed(self) -> tuple[FeedLeft, ...]:
-        return feed_left(self.farm, self.season, self.state, self.day)
+        return feed_left(self.farm, self.season, self.state, self.day, before=self.planned)
 
     @cached_property
     def birds(self) -> dict[tuple[str, Sex], Bird]:

@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from leyfold.feed.demand import demand
+from leyfold.feed.demand import demand, joined
 from leyfold.feed.stores import empty_on, stores
 from leyfold.nature.sun import day_length_h
 from leyfold.nouns.ahead import Due, FeedLeft, Flock, Laying, Settable, Turnout, TurnoutDay
@@ -109,11 +109,14 @@ def settable(farm: Farm, season: Season, flocks: Sequence[Flock], day: date) -> 
     return tuple(found)
 
 
-def feed_left(farm: Farm, season: Season, state: State, day: date) -> tuple[FeedLeft, ...]:
+def feed_left(
+    farm: Farm, season: Season, state: State, day: date, *, before: Season | None = None
+) -> tuple[FeedLeft, ...]:
     """Every feed eaten from today on: what there is, the day it runs out when nothing comes, and the day to
-    order by. Nothing is known of a store that by the sum was eaten up before today."""
-    wanted = demand(season)
-    i = min(max(season.index(day), 0), season.days)
+    order by. Nothing is known of a store that by the sum was eaten up before today. `before`: the season as
+    it was planned, for the days before the one that begins with the records."""
+    wanted = demand(season) if before is None else joined(demand(before), demand(season))
+    i = max((day - wanted.first).days, 0)
     found = []
     for store in stores(farm, state, wanted):
         if not wanted.of(store.feed)[i : i + 14].any():
@@ -127,7 +130,7 @@ def feed_left(farm: Farm, season: Season, state: State, day: date) -> tuple[Feed
             continue
         order = last - timedelta(days=store.delivery_d + SAFETY_D)
         kg = (store.has_kg or 0.0) - float(
-            wanted.of(store.feed)[max(season.index(store.read_on), 0) : i].sum()
+            wanted.of(store.feed)[max((store.read_on - wanted.first).days, 0) : i].sum()
         )
         found.append(FeedLeft(store.feed, max(kg, 0.0), last, (last - day).days, order))
     return tuple(found)

@@ -16,10 +16,9 @@ from leyfold.season.chances.risks import risk
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.services.opened import Opened, open_farm
-from leyfold.weather.read import read_files, read_weather
-from leyfold.weather.typical import Normals
+from leyfold.weather.read import Files, read_files, read_weather
 
-__all__ = ["HIDDEN", "AheadAnswer", "ahead_of", "weather_of"]
+__all__ = ["HIDDEN", "AheadAnswer", "ahead_of", "sources_of", "weather_of"]
 
 HIDDEN = ".leyfold"
 SEED = 0
@@ -40,17 +39,15 @@ def ahead_of(where: Path, at: datetime, *, now: datetime | None = None, seed: in
     opened = open_farm(where, at)
     farm = opened.farm
     season = expect(farm, complete(farm, opened.ahead))
-    weather, normals, marks = weather_of(opened, at, NIGHTS + 3, now=now)
-    ahead = look_ahead(farm, opened.state, season, weather, normals, at, seed=seed)
+    files, marks = sources_of(opened, at, now=now)
+    weather = weather_of(farm, files, at, NIGHTS + 3)
+    ahead = look_ahead(farm, opened.state, season, weather, files.normals, at, seed=seed)
     digest = hashlib.sha256((opened.sha256 + marks).encode()).hexdigest()
     return AheadAnswer(farm, ahead, weather, seed, digest)
 
 
-def weather_of(
-    opened: Opened, at: datetime, days: int, *, now: datetime | None
-) -> tuple[Weather, Normals, str]:
-    """The weather of a farm from 1 January, or two days before `at`, to so many `days` after it; the normals
-    behind its typical hours; and the marks of the files and forecast it comes from."""
+def sources_of(opened: Opened, at: datetime, *, now: datetime | None) -> tuple[Files, str]:
+    """What a farm's weather is made from, and the marks of the files and forecast it comes from."""
     farm = opened.farm
     texts = [(name, opened.texts.read(name)) for name in farm.weather.files]
     forecast, notes = None, tuple[str, ...]()
@@ -65,8 +62,12 @@ def weather_of(
         notes,
         risk(farm, "temperature_persistence"),
     )
+    marks = [*(text.sha for _, text in texts), "" if forecast is None else str(forecast.issued)]
+    return files, "".join(marks)
+
+
+def weather_of(farm: Farm, files: Files, at: datetime, days: int) -> Weather:
+    """The weather from 1 January, or two days before `at`, to so many `days` after it."""
     day = civil(at, farm.holding.zone)
     first = min(date(day.year, 1, 1), day - timedelta(days=2))
-    weather = read_weather(farm, files, first, day + timedelta(days=days), at)
-    marks = [*(text.sha for _, text in texts), "" if forecast is None else str(forecast.issued)]
-    return weather, files.normals, "".join(marks)
+    return read_weather(farm, files, first, day + timedelta(days=days), at)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
@@ -22,7 +23,7 @@ from leyfold.round.make import MOST_DAYS, NIGHTS_MORE, make_rounds
 from leyfold.round.opening import opening as first_records
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
-from leyfold.services.ahead import weather_of
+from leyfold.services.ahead import sources_of, weather_of
 from leyfold.services.ahead_records import plain
 from leyfold.services.ground import LAND_FILE
 from leyfold.services.opened import Opened, open_farm
@@ -32,6 +33,10 @@ __all__ = ["RoundsAnswer", "opening", "records", "rounds_of"]
 
 SEED = 0
 REST_D = 365
+
+
+_ANSWERED: deque[tuple[Any, RoundsAnswer]] = deque(maxlen=8)
+"""The last answers, with what they hang on: a phone asks again and again for what has not changed."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,17 +68,25 @@ def rounds_of(
     if (first - today).days > MOST_DAYS:
         raise _fault("--at", "too_far", most=MOST_DAYS)
     hour = at.replace(minute=0, second=0, microsecond=0)
-    ahead_d = (first - today).days + days
-    weather, normals, marks = weather_of(opened, hour, ahead_d + NIGHTS_MORE + 2, now=now)
+    files, marks = sources_of(opened, hour, now=now)
+    land_file = opened.texts.folder / LAND_FILE
+    land = land_file.read_bytes() if land_file.is_file() else b""
+    digest = hashlib.sha256((opened.sha256 + marks).encode() + land).hexdigest()
+    known = (digest, opened.state, hour, first, days, seed)
+    for asked, answer in _ANSWERED:
+        if asked == known:
+            return answer
     farm = opened.farm
     season = expect(farm, complete(farm, opened.ahead))
-    land, land_sha = _land(opened)
-    ground = () if land is None else _ground(opened, land, today)
+    planned = expect(farm, complete(farm, opened.plan)) if opened.state.groups else season
+    ground = _ground(opened, planned, today) if land else ()
+    weather = weather_of(farm, files, hour, (first - today).days + days + NIGHTS_MORE + 2)
     made = make_rounds(
-        farm, opened.plan, opened.state, season, ground, weather, normals, hour, first, days, seed=seed
+        farm, planned, opened.state, season, ground, weather, files.normals, hour, first, days, seed=seed
     )
-    digest = hashlib.sha256((opened.sha256 + marks + land_sha).encode()).hexdigest()
-    return RoundsAnswer(farm, season, opened.state, made, hour, digest)
+    answer = RoundsAnswer(farm, season, opened.state, made, hour, digest)
+    _ANSWERED.append((known, answer))
+    return answer
 
 
 def opening(where: Path, at: datetime) -> tuple[Record, ...]:
@@ -94,26 +107,17 @@ def records(answer: RoundsAnswer) -> dict[str, Any]:
     }
 
 
-def _land(opened: Opened) -> tuple[Land | None, str]:
-    from leyfold.ground.read import read_land
-
-    file = opened.texts.folder / LAND_FILE
-    if not file.is_file():
-        return None, ""
-    holding = opened.farm.holding
-    land, _ = read_land(file, name=LAND_FILE, place=(holding.latitude_deg, holding.longitude_deg))
-    return land, hashlib.sha256(file.read_bytes()).hexdigest()
-
-
 def _ground(
-    opened: Opened, land: Land, today: date
+    opened: Opened, planned: Season, today: date
 ) -> tuple[tuple[Layout, Ground], ...]:  # fmt: skip
     """The stands of every shelter over the season as it was planned, so that records do not lay the strips
     anew each morning; from today on again from where shelters are known to stand elsewhere."""
+    from leyfold.ground.read import read_land
     from leyfold.ground.whole import laid_again, shelters_laid
 
-    farm = opened.farm
-    planned = expect(farm, complete(farm, opened.plan))
+    farm, holding = opened.farm, opened.farm.holding
+    place = (holding.latitude_deg, holding.longitude_deg)
+    land, _ = read_land(opened.texts.folder / LAND_FILE, name=LAND_FILE, place=place)
     laid = shelters_laid(farm, planned, land, REST_D, (), _lay)
     standing = _drifted(opened.state, laid, today)
     return laid_again(farm, planned, land, laid, (), today, standing) if standing else laid
