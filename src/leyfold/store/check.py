@@ -12,8 +12,9 @@ from leyfold.store.database import connect, look_at_head, stored_version
 from leyfold.store.faults import spoken
 from leyfold.store.records import head, verified
 
-__all__ = ["Examined", "examine"]
+__all__ = ["SQLITE_VERSION", "Examined", "examine"]
 
+SQLITE_VERSION = sqlite3.sqlite_version
 _MOST_SAID = 20
 
 

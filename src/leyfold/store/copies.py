@@ -10,7 +10,15 @@ from pathlib import Path
 
 from leyfold.nouns.errors import BadInput
 from leyfold.store.check import Examined, examine
-from leyfold.store.database import RESTORING, SIDE_FILES, Database, connect, fsync_folder, kept_folder
+from leyfold.store.database import (
+    RESTORING,
+    SIDE_FILES,
+    Database,
+    connect,
+    fsync_file,
+    fsync_folder,
+    kept_folder,
+)  # fmt: skip
 from leyfold.store.faults import FILE, refused, spoken
 from leyfold.store.records import head, set_head
 
@@ -31,7 +39,7 @@ def backup(source: Path, to: Path) -> Examined:
         found = examine(beside)
         if found.wrong:
             raise refused("damaged", file=source.name, reason=found.wrong[0])
-        _to_disk(beside)
+        fsync_file(beside)
         os.replace(beside, to)
         fsync_folder(to.parent)
     except OSError as error:
@@ -68,7 +76,7 @@ def put_in_place(folder: Path, staged: Path, aside: Path) -> None:
     for name in (FILE, *(FILE + side for side in SIDE_FILES)):
         if (folder / name).exists():
             shutil.copy2(folder / name, aside / name)
-            _to_disk(aside / name)
+            fsync_file(aside / name)
     fsync_folder(aside)
     for side in SIDE_FILES:
         (folder / (FILE + side)).unlink(missing_ok=True)
@@ -90,8 +98,3 @@ def _gone_to(folder: Path, seq: int) -> int:
         finally:
             present.close()
     return seq + UNKNOWN_LEAP
-
-
-def _to_disk(path: Path) -> None:
-    with path.open("rb+") as file:
-        os.fsync(file.fileno())

@@ -19,8 +19,8 @@ from threading import Lock
 from leyfold.store.faults import FILE, refused, spoken
 
 __all__ = [
-    "APPLICATION_ID", "RESTORING", "SIDE_FILES", "VERSION", "Connect", "Database", "connect", "fsync_folder",
-    "kept_folder", "look_at_head", "stored_version",
+    "APPLICATION_ID", "RESTORING", "SIDE_FILES", "VERSION", "Connect", "Database", "connect", "fsync_file",
+    "fsync_folder", "kept_folder", "look_at_head", "stored_version",
 ]  # fmt: skip
 
 APPLICATION_ID = 0x4C455946
@@ -138,6 +138,12 @@ def stored_version(connection: sqlite3.Connection, file: str = FILE) -> int:
     if stored < 1:
         raise refused("damaged", file=file, reason=f"user_version {stored}")
     return stored
+
+
+def fsync_file(path: Path) -> None:
+    """What was written in the file is on the disk."""
+    with path.open("rb+") as file:
+        os.fsync(file.fileno())
 
 
 def fsync_folder(folder: Path) -> None:

@@ -27,10 +27,10 @@ _SAID = {
 }
 
 
-def refused(name: str, /, *, file: str = FILE, **values: object) -> BadInput:
+def refused(name: str, /, *, file: str = FILE, line: int | None = None, **values: object) -> BadInput:
     """To be raised: the sentences `store.<name>` and `store.<name>_mend` about `file`."""
     mend = say(f"store.{name}_mend", file=file, **values)
-    return BadInput(Fault(file, "", say(f"store.{name}", file=file, **values), mend))
+    return BadInput(Fault(file, "", say(f"store.{name}", file=file, **values), mend, line))
 
 
 @contextmanager

@@ -73,8 +73,8 @@ def body_of(records: tuple[Record, ...], device: str) -> bytes:
     return json.dumps({"device": device, "records": items}, ensure_ascii=False).encode()
 
 
-def _no(name: str, **values: object) -> BadInput:
-    return refused(name, file="sync", **values)
+def _no(name: str, *, most: int | None = None) -> BadInput:
+    return refused(name, file="sync", most=most)
 
 
 def _id_of(item: object) -> str:
