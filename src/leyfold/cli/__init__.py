@@ -5,15 +5,17 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from keyword import iskeyword
 
 from leyfold.nouns.errors import BadInput
 from leyfold.words import say
 
-__all__ = ["main"]
+__all__ = ["main", "own_name"]
 
 COMMANDS = (
-    *("season", "ahead", "check", "start", "eggs", "reckon", "compare", "replan", "why", "learn"),
+    *("season", "ahead", "check", "start", "plan", "eggs", "reckon", "compare", "replan", "why", "learn"),
     *("feed", "paper", "ground", "fields", "figures", "serve"),
+    *("record", "backup", "restore", "sound", "export", "import"),
 )
 
 
@@ -36,6 +38,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return 2
 
 
+def own_name(name: str) -> str:
+    """What a command's module and its function are called: `import` is a word of Python's own."""
+    return f"{name}_" if iskeyword(name) else name
+
+
 def _contents() -> str:
     """Every command in a line, in the order of a farm's use."""
     wide = max(map(len, COMMANDS)) + 2
@@ -54,7 +61,8 @@ def _run(words: Sequence[str]) -> int:
         result_action="return_value",
     )
     for name in COMMANDS:
-        app.command(f"leyfold.cli.{name}:{name}", name=name, help=say(f"cli.help_{name}"))
+        own = own_name(name)
+        app.command(f"leyfold.cli.{own}:{own}", name=name, help=say(f"cli.help_{name}"))
     try:
         code = int(app(words, exit_on_error=False, print_error=False) or 0)
     except CycloptsError as wrong:
