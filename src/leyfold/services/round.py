@@ -5,16 +5,15 @@ from __future__ import annotations
 import hashlib
 from collections import deque
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.land import Exclusion, Footprint, Ground, Land, Layout
+from leyfold.nouns.land import Ground, Layout
 from leyfold.nouns.record import Record, State
 from leyfold.nouns.round import Round
 from leyfold.nouns.season import Season
@@ -23,9 +22,10 @@ from leyfold.round.make import MOST_DAYS, NIGHTS_MORE, make_rounds
 from leyfold.round.opening import opening as first_records
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
-from leyfold.services.ahead import sources_of, weather_of
+from leyfold.services.ahead import HIDDEN, sources_of, weather_of
 from leyfold.services.ahead_records import plain
 from leyfold.services.ground import LAND_FILE
+from leyfold.services.kept_stands import kept_layouts
 from leyfold.services.opened import Opened, open_farm
 from leyfold.words import say
 
@@ -118,7 +118,7 @@ def _ground(
     farm, holding = opened.farm, opened.farm.holding
     place = (holding.latitude_deg, holding.longitude_deg)
     land, _ = read_land(opened.texts.folder / LAND_FILE, name=LAND_FILE, place=place)
-    laid = shelters_laid(farm, planned, land, REST_D, (), _lay)
+    laid = shelters_laid(farm, planned, land, REST_D, (), kept_layouts(opened.texts.folder / HIDDEN))
     standing = _drifted(opened.state, laid, today)
     return laid_again(farm, planned, land, laid, (), today, standing) if standing else laid
 
@@ -138,24 +138,6 @@ def _drifted(
             if seen.stand is not None and planned.get((shelter, seen.on), seen.stand) != seen.stand:
                 found[shelter] = seen.stand
     return found
-
-
-def _lay(
-    land: Land, footprint: Footprint, *, exclusions: Mapping[str, tuple[Exclusion, ...]], numbered_from: int
-) -> Layout:  # fmt: skip
-    size = Footprint("", footprint.length_m, footprint.width_m)
-    found = _laid_out(land, size, tuple(exclusions.items()), numbered_from)
-    return replace(found, footprint=footprint)
-
-
-@lru_cache(maxsize=32)
-def _laid_out(
-    land: Land, size: Footprint, exclusions: tuple[tuple[str, tuple[Exclusion, ...]], ...], numbered_from: int
-) -> Layout:  # fmt: skip
-    """Laying strips out takes seconds and hangs on the land and the sizes alone."""
-    from leyfold.ground.stands import lay_out
-
-    return lay_out(land, size, exclusions=dict(exclusions), numbered_from=numbered_from)
 
 
 def _fault(option: str, key: str, **words: object) -> BadInput:
