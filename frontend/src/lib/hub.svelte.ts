@@ -78,8 +78,10 @@ class Hub {
     return this.me?.farm.zone ?? 'UTC';
   }
 
+  /** The farm's; English of no country has the day before the month, as the server's texts have it. */
   get language(): string {
-    return this.me?.farm.language ?? 'en';
+    const language = this.me?.farm.language.replace('_', '-') ?? 'en';
+    return language === 'en' ? 'en-GB' : language;
   }
 
   /** The farm's clock: the phone's, mended where it is far off. */
@@ -103,10 +105,6 @@ class Hub {
 
   get today(): string {
     return dayOf(this.now(), this.zone);
-  }
-
-  can(right: string): boolean {
-    return this.me?.rights.includes(right) ?? false;
   }
 
   async open(): Promise<void> {
@@ -337,7 +335,7 @@ class Hub {
           !made || this.now() - made.fetched > ROUNDS_OLD_MS || dayOf(made.fetched, this.zone) !== this.today;
         if (fresh || old || sent + got > 0) {
           await fetchRounds(book, this.ask, me, this.now());
-          await fetchQuestions(book, this.ask);
+          if (me.rights.includes('state')) await fetchQuestions(book, this.ask);
           await fetchCards(book, this.ask);
         }
       });

@@ -102,8 +102,9 @@ export async function pull(book: Book, ask: Ask, me: Me, now_ms: number): Promis
 /** Fetches the rounds of the coming days. What was sent before the question is in the answer. */
 export async function fetchRounds(book: Book, ask: Ask, me: Me, now_ms: number): Promise<void> {
   const today = dayOf(now_ms, me.farm.zone);
+  const days = me.rights.includes('week') ? DAYS_AHEAD : 2;
   const sent = await book.records.where('standing').equals(STANDING.sent).primaryKeys();
-  const answer = await ask<Rounds>('GET', `rounds?first=${today}&days=${DAYS_AHEAD}`, undefined, 60_000);
+  const answer = await ask<Rounds>('GET', `rounds?first=${today}&days=${days}`, undefined, 60_000);
   const rows = answer.rounds.map((round) => ({ key: `${round.day} ${round.part}`, day: round.day, round }));
   await book.transaction('rw', book.records, book.rounds, book.things, async () => {
     await book.rounds.filter(({ day }) => day >= today || day < addDays(today, -2)).delete();

@@ -1,6 +1,6 @@
 // What is to be ticked at a place, what is left of it, and the records that "as said" stands for.
 
-import type { Done } from './kinds';
+import { type Done, nothing } from './kinds';
 import type { Call, Check, Feeding } from './round';
 
 export type Task = 'move' | 'feed' | 'water';
@@ -34,8 +34,7 @@ export function pending(call: Call, done: Done): Task[] {
 }
 
 export function allDone(call: Call, done: Done): boolean {
-  const any = moves(call) || call.feeds.length > 0 || call.water !== null;
-  return any && pending(call, done).length === 0;
+  return pending(call, nothing()).length > 0 && pending(call, done).length === 0;
 }
 
 /** `measures`: how much of the farm's own measure, where it was not what was said. */

@@ -18,7 +18,7 @@ export const en = {
 
   // sending
   to_send: '{n} to send',
-  all_sent: 'All sent',
+  all_sent: 'Nothing to send',
   last_sent: 'last sent at {time}',
   last_sent_on: 'last sent on {day}, {time}',
   never_sent: 'nothing sent yet',

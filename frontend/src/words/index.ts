@@ -31,3 +31,12 @@ export function say(key: Key, gaps: Record<string, string | number> = {}): strin
 export function number(value: number): string {
   return numbers.format(value);
 }
+
+const QUARTERS: Record<string, string> = { '0.25': '¼', '0.5': '½', '0.75': '¾' };
+
+/** A number as it is said of buckets: 3½. */
+export function amount(value: number): string {
+  const whole = Math.floor(value);
+  const part = QUARTERS[String(value - whole)];
+  return part ? `${whole > 0 ? numbers.format(whole) : ''}${part}` : numbers.format(value);
+}
