@@ -19,6 +19,7 @@ let book: Book;
 let server: Map<string, Wire>;
 let asked: string[];
 let lose = 0;
+let name = 'b1';
 
 const ask: Ask = async <T>(method: string, path: string, body?: unknown): Promise<T> => {
   asked.push(`${method} ${path}`);
@@ -41,7 +42,12 @@ const ask: Ask = async <T>(method: string, path: string, body?: unknown): Promis
   if (path.startsWith('records')) {
     const since = Number(new URLSearchParams(path.split('?')[1]).get('since'));
     const all = [...server.values()].slice(since, since + 3);
-    return { records: all, cursor: since + all.length, more: since + all.length < server.size } as T;
+    return {
+      records: all,
+      cursor: since + all.length,
+      book: name,
+      more: since + all.length < server.size,
+    } as T;
   }
   return { made_at: me.now, records: {}, rounds: [] } as T;
 };
@@ -53,6 +59,7 @@ beforeEach(async () => {
   server = new Map();
   asked = [];
   lose = 0;
+  name = 'b1';
   await book.open();
 });
 
@@ -110,17 +117,30 @@ describe('fetching', () => {
     await book.records.add(own);
     for (const record of [own, ...Array.from({ length: 7 }, () => kept('fed', {}))])
       server.set(record.id, record);
-    expect(await pull(book, ask, me, NOW)).toBe(7);
+    expect(await pull(book, ask, me, 'd', NOW)).toEqual({ fresh: 7, again: false });
     expect(await book.records.count()).toBe(8);
     // Its reply was lost, but there it is.
     expect((await book.records.get(own.id))?.standing).toBe(STANDING.sent);
-    expect(await pull(book, ask, me, NOW)).toBe(0);
+    expect((await pull(book, ask, me, 'd', NOW)).fresh).toBe(0);
+  });
+
+  it('sends again what a restored book may lack, and reads it from its beginning', async () => {
+    const own = kept('eggs', {});
+    await book.records.add(own);
+    await send();
+    await pull(book, ask, me, 'd', NOW);
+    const other = kept('fed', {});
+    server = new Map([[other.id, { ...other, device: 'e' }]]);
+    name = 'b2';
+    expect(await pull(book, ask, me, 'd', NOW)).toEqual({ fresh: 1, again: true });
+    await send();
+    expect([...server.keys()].sort()).toEqual([own.id, other.id].sort());
   });
 
   it('does not fill the phone with what is long past', async () => {
     const old = kept('eggs', {}, '2027-01-01T06:00:00Z');
     server.set(old.id, old);
-    await pull(book, ask, me, NOW);
+    await pull(book, ask, me, 'd', NOW);
     expect(await book.records.count()).toBe(0);
   });
 

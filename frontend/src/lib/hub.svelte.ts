@@ -328,12 +328,14 @@ class Hub {
       await alone('leyfold sync', async () => {
         const me = await this.greet();
         this.reach = 'here';
-        const sent = await push(book, this.ask, me, this.device, () => Date.now());
-        const got = await pull(book, this.ask, me, this.now());
+        const send = () => push(book, this.ask, me, this.device, () => Date.now());
+        const sent = await send();
+        const { fresh: got, again } = await pull(book, this.ask, me, this.device, this.now());
+        if (again) await send();
         const made = this.roundsMade;
         const old =
           !made || this.now() - made.fetched > ROUNDS_OLD_MS || dayOf(made.fetched, this.zone) !== this.today;
-        if (fresh || old || sent + got > 0) {
+        if (fresh || old || again || sent + got > 0) {
           await fetchRounds(book, this.ask, me, this.now());
           if (me.rights.includes('state')) await fetchQuestions(book, this.ask);
           await fetchCards(book, this.ask);

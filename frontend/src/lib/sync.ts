@@ -67,13 +67,43 @@ export async function push(
   }
 }
 
-/** Fetches what others wrote. Gives the number of records that were new here. */
-export async function pull(book: Book, ask: Ask, me: Me, now_ms: number): Promise<number> {
+/** Another book than the one last spoken with, restored from a copy perhaps: what this phone wrote and the
+ * copy may lack is sent again, and what the copy holds is read from its beginning. */
+async function turnTo(book: Book, name: string, device: string): Promise<boolean> {
+  return book.transaction('rw', book.records, book.things, async () => {
+    const before = await book.thing<string>('book');
+    if (before === name) return false;
+    await book.setThing('book', name);
+    if (before === undefined) return false;
+    await book.setThing('cursor', 0);
+    await book.records
+      .where('standing')
+      .anyOf(STANDING.sent, STANDING.counted)
+      .filter((record) => record.device === device)
+      .modify({ standing: STANDING.unsent });
+    return true;
+  });
+}
+
+/** Fetches what others wrote. Gives the number of records that were new here, and whether there is something
+ * to be sent again. */
+export async function pull(
+  book: Book,
+  ask: Ask,
+  me: Me,
+  device: string,
+  now_ms: number,
+): Promise<{ fresh: number; again: boolean }> {
   const oldest = addDays(dayOf(now_ms, me.farm.zone), -DAYS_KEPT);
   let fresh = 0;
+  let again = false;
   for (;;) {
     const since = (await book.thing<number>('cursor')) ?? 0;
     const page = await ask<Pulled>('GET', `records?since=${since}&limit=500`);
+    if (await turnTo(book, page.book, device)) {
+      again = true;
+      continue;
+    }
     const rows = page.records
       .map((r): Kept => ({ ...wire(r), day: dayOf(Date.parse(r.at), me.farm.zone), standing: STANDING.sent }))
       .filter(({ day }) => day >= oldest);
@@ -96,7 +126,7 @@ export async function pull(book: Book, ask: Ask, me: Me, now_ms: number): Promis
     .below(oldest)
     .filter(({ standing }) => standing === STANDING.counted)
     .delete();
-  return fresh;
+  return { fresh, again };
 }
 
 /** Fetches the rounds of the coming days. What was sent before the question is in the answer. */

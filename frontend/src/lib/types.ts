@@ -58,6 +58,8 @@ export interface Pulled {
   records: Wire[];
   cursor: number;
   more: boolean;
+  /** Which book it is: one restored from a copy has another name. */
+  book: string;
 }
 
 export interface Fault {
