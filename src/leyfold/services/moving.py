@@ -83,7 +83,7 @@ def bring_in(where: Path, source: Path, now: datetime) -> BroughtIn:
 
     All or nothing: BadInput with every faulty line, and nothing changed. What is there already is no fault.
     """
-    records = _checked(_read(source))
+    records = _read(source)
     folder = where.parent if where.is_file() else where
     files = list(files_of(source)) if source.is_dir() else []
     absent = [p for p in files if p.name != RECORDS and not (folder / p.name).exists()]
@@ -124,10 +124,10 @@ def _read(source: Path) -> tuple[Record, ...]:
     text = Texts(source.parent).read(source.name).text
     if source.suffix == ".jsonl":
         with _lines_of(source.name, None):
-            return read(text)
+            return _checked(read(text))
     rows = list(rows_of(source.name, text))
     with _lines_of(source.name, [number for number, _ in rows]):
-        return read("".join(line + "\n" for _, line in rows))
+        return _checked(read("".join(line + "\n" for _, line in rows)))
 
 
 @contextmanager
@@ -144,7 +144,7 @@ def _line(fault: Fault, numbers: Sequence[int] | None) -> int | None:
 
 
 def _checked(records: tuple[Record, ...]) -> tuple[Record, ...]:
-    """The records, each held to its kind before anything is opened to write."""
+    """The records, each held to its kind."""
     faults: list[Fault] = []
     for record in records:
         try:
