@@ -13,7 +13,7 @@ from pydantic import ValidationError
 
 from leyfold.log.faults import fault, refused
 from leyfold.log.kinds import KINDS, Payload, payload
-from leyfold.log.kinds.said import Answer, Correction
+from leyfold.log.kinds.said import PAIRED, Answer, Correction
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.record import Record
 
@@ -74,7 +74,9 @@ class Log:
         self.records.update(new)
         plain: list[Record] = []
         touched: dict[str, None] = {}
-        answered = {id for id in new if id in self._asked}
+        # Of a double, what is said of the one waits for the other.
+        answers = {answer for id in new for answer in self._asked.get(id, ())}
+        answered = {id for answer in answers for id in self._answers[answer].of}
         for record in new.values():
             if record.kind == "correction":
                 touched[self._root(self._hear_correction(record))] = None
@@ -84,7 +86,7 @@ class Log:
                 plain.append(record)
         earliest = [self._stand(plain)]
         earliest += [self._settle(self.records[id]) for id in touched]
-        earliest += [self._weigh(id) for id in answered]
+        earliest += [self._weigh(id) for id in sorted(answered)]
         return min((when for when in earliest if when is not None), default=None)
 
     def _new(self, records: Iterable[Record]) -> dict[str, Record]:
@@ -272,7 +274,7 @@ class Log:
 
     def _stands(self, record: Record, said: Answer) -> bool | None:
         """None where it cannot be said yet: the other record of a double is not here."""
-        if said.keep in ("as it stands", "these", "all there", "left out"):
+        if said.keep not in PAIRED:
             return said.keep != "left out"
         if said.keep in ("both", "neither"):
             return said.keep == "both"

@@ -13,6 +13,7 @@ from leyfold.log.doubles import Pair
 from leyfold.log.facts import Fact, Heard, Log
 from leyfold.log.faults import Contradicts, refused
 from leyfold.log.hearing import HEAR
+from leyfold.log.kinds.said import PAIRED
 from leyfold.log.meant import meant
 from leyfold.log.undisturbed import undisturbed
 from leyfold.nouns.clock import civil, instant
@@ -134,10 +135,10 @@ class Folding:
         _, id, record, data = fact
         books = self._books
         if said is not None:
+            partner = self._partner(id, said)
+            if partner is not None:
+                books.doubles.matched(partner, data)
             if not said.stands:
-                partner = self._partner(id, said)
-                if partner is not None:
-                    books.doubles.matched(partner, data)
                 return
             books.answer = said.answer
             data = meant(data, said.answer)
@@ -153,12 +154,11 @@ class Folding:
         HEAR[record.kind](books, data)
 
     def _partner(self, id: str, said: Heard) -> Record | None:
-        """The record that this one is a double of, so somebody has said."""
-        if said.answer.keep not in ("first", "second"):
+        """The record that somebody has set beside this one."""
+        if said.answer.keep not in PAIRED:
             return None
         at = said.answer.of.index(id)
-        other = said.answer.of[at + 1 - 2 * (at % 2)]
-        return self._log.records.get(other)
+        return self._log.records.get(said.answer.of[at + 1 - 2 * (at % 2)])
 
     def _turn(self, at: datetime) -> None:
         zone = self.farm.holding.zone

@@ -10,7 +10,10 @@ from pydantic_core import PydanticCustomError
 from leyfold.log.kinds.base import Id, Payload, Text, Yes
 from leyfold.nouns.stock import Sex
 
-__all__ = ["Answer", "Correction"]
+__all__ = ["PAIRED", "Answer", "Correction"]
+
+PAIRED = ("both", "first", "second", "neither")
+"""Answers about doubles: they name records in pairs."""
 
 
 class Correction(Payload):
@@ -47,6 +50,6 @@ class Answer(Payload):
 
     @model_validator(mode="after")
     def _pairs(self) -> Answer:
-        if self.keep in ("both", "first", "second", "neither") and len(self.of) % 2:
+        if self.keep in PAIRED and len(self.of) % 2:
             raise PydanticCustomError("not_pairs", "records in pairs")
         return self
