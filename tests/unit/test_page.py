@@ -1,30 +1,21 @@
 """The page of a season without a browser: its tables hold the season's numbers, names are never markup,
-nothing can be fetched or run; and the server shows it to this machine alone."""
+nothing can be fetched or run."""
 
 from __future__ import annotations
 
-import http.client
 import re
-import shutil
-import subprocess
-import sys
-import threading
 from base64 import b64encode
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from hashlib import sha256
 from html.parser import HTMLParser
-from pathlib import Path
-from signal import SIGINT
 
 import pytest
 
 import farms
 import seasons
-from leyfold.cli.serve import HOST, Pages, serve, server
 from leyfold.nouns.draws import WishChance
-from leyfold.nouns.errors import BadInput, Fault
+from leyfold.nouns.errors import Fault
 from leyfold.nouns.farm import Farm, Wish
 from leyfold.nouns.season import Season
 from leyfold.paper.page import faults_page, season_page
@@ -35,7 +26,6 @@ from leyfold.season.sums import sums
 from leyfold.season.weeks import weeks
 from leyfold.words.forms import number
 
-DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo"
 NASTY = '"><script>alert(1)</script><img src=x onerror=alert(2)>&\x00'
 VOID = {"meta", "rect", "path", "circle"}
 
@@ -182,71 +172,3 @@ def test_nothing_may_be_fetched_or_run(page: str) -> None:
     assert re.findall(r"sha256-([^']+)'", rules) == hashes
     assert "unsafe" not in rules
     assert not re.search(r'(?:src|href)="(?!#)', page)
-
-
-# --- the server ---------------------------------------------------------------------------------------
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> Path:
-    return Path(shutil.copytree(DEMO, tmp_path / "farm"))
-
-
-@pytest.fixture
-def port(folder: Path) -> Iterator[int]:
-    with server(Pages(folder), 0) as running:
-        thread = threading.Thread(target=running.serve_forever, args=(0.01,))
-        thread.start()
-        yield running.server_port
-        running.shutdown()
-        thread.join()
-
-
-def asked(port: int, path: str = "/", method: str = "GET", **headers: str) -> tuple[int, str]:
-    line = http.client.HTTPConnection(HOST, port, timeout=30)
-    line.request(method, path, headers=headers)
-    answer = line.getresponse()
-    status, body = answer.status, answer.read().decode()
-    line.close()
-    return status, body
-
-
-def test_shows_the_farm_and_follows_its_files(folder: Path, port: int) -> None:
-    status, page = asked(port)
-    assert (status, "Sedge Rise" in page) == (200, True)
-    assert asked(port, method="HEAD") == (200, "")
-    file = folder / "farm.toml"
-    good = file.read_text(encoding="utf-8")
-    file.write_text(good.replace("Sedge Rise", "Other Rise"), encoding="utf-8")
-    assert "Other Rise" in asked(port)[1]
-    file.write_text(good.replace("eggs = 168", "egs = 168"), encoding="utf-8")
-    status, page = asked(port)
-    assert status == 422
-    assert re.search(r"farm.toml, line \d+, .*egs", page)
-    file.write_text(good, encoding="utf-8")
-    assert asked(port)[0] == 200
-
-
-def test_nothing_but_the_page_and_to_nobody_else(port: int) -> None:
-    for path in ("/farm.toml", "/../farm.toml", "/%2e%2e/farm.toml", "/examples"):
-        assert asked(port, path)[0] == 404, path
-    assert asked(port, Host=f"localhost:{port}")[0] == 200
-    assert asked(port, Host="elsewhere.example")[0] == 421
-    assert asked(port, method="POST")[0] == 501
-
-
-def test_a_taken_port_is_told(folder: Path, port: int) -> None:
-    for number_ in (port, 700_000):
-        with pytest.raises(BadInput, match="Name another"):
-            serve(folder, port=number_, open_browser=False)
-
-
-@pytest.mark.skipif(sys.platform == "win32", reason="no SIGINT to another process")
-def test_ctrl_c_ends_it_cleanly(folder: Path) -> None:
-    command = [sys.executable, "-m", "leyfold", "serve", str(folder), "--port", "0", "--no-open-browser"]
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as run:
-        assert run.stdout
-        assert re.search(r"http://127\.0\.0\.1:\d+/", run.stdout.readline())
-        run.send_signal(SIGINT)
-        _, said = run.communicate(timeout=30)
-    assert (run.returncode, said) == (0, "Ended.\n")

@@ -25,7 +25,7 @@ __all__ = [
 
 APPLICATION_ID = 0x4C455946
 """The letters LEYF, by which the file is known as ours."""
-VERSION = 1
+VERSION = 2
 """Of what is stored: the number of the last migration."""
 SIDE_FILES = ("-wal", "-shm", "-journal")
 """Files that SQLite keeps beside a database that is in use, or was when the power failed."""

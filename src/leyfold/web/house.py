@@ -1,0 +1,108 @@
+"""What one server holds: the farm kept open, its book, who may come in, and the answers already made."""
+
+from __future__ import annotations
+
+import asyncio
+import hmac
+import logging
+from collections.abc import AsyncIterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import asynccontextmanager, suppress
+from datetime import date, datetime
+from pathlib import Path
+
+from starlette.requests import Request
+
+from leyfold.nouns.clock import civil
+from leyfold.nouns.errors import BadInput
+from leyfold.nouns.farm import Person
+from leyfold.services.live import Live
+from leyfold.services.people import Doorkeeper, people_of
+from leyfold.store.people import People
+from leyfold.store.records import Store
+from leyfold.web.clock import Clock
+from leyfold.web.made import Kept, Made
+from leyfold.web.week import Week, make_week
+
+__all__ = ["House"]
+
+LOG = logging.getLogger("leyfold.web")
+_LOOK_S = 20.0
+"""How often it is looked whether the rounds must be made again when nobody has asked."""
+
+
+class House:
+    """One farm being served. `token` opens the operations of `rights.BY_TOKEN` to this machine's commands."""
+
+    def __init__(self, folder: Path, store: Store, clock: Clock, *, token: str = "") -> None:
+        self.folder, self.store, self.clock, self.token = folder, store, clock, token
+        self.live = Live(folder, store)
+        self.doors = Doorkeeper(People(store))
+        self.book = store.book
+        self.link_base = ""
+        """Where phones find this server, for invitations; empty: where the farmer does."""
+        self._worker = ThreadPoolExecutor(1, "rounds")
+        self._weeks: Kept[Week] = Kept(self._worker, most=3)
+        self.pages: Kept[Made] = Kept(ThreadPoolExecutor(2, "pages"), most=8)
+        self._changed = asyncio.Event()
+        self._loop: asyncio.AbstractEventLoop | None = None
+
+    def farmer(self) -> Person:
+        """The first farmer of the farm file."""
+        people = people_of(self.live.farm()).values()
+        return next((p for p in people if p.role == "farmer"), Person("farmer", "", "farmer"))
+
+    def is_token(self, authorization: str) -> bool:
+        """Whether a header shows the token of the lock."""
+        given = authorization.removeprefix("Bearer ").encode()
+        return bool(self.token) and hmac.compare_digest(given, self.token.encode())
+
+    def today(self) -> date:
+        return civil(self.clock.now(), self.live.farm().holding.zone)
+
+    # rounds, made ahead
+
+    async def week(self) -> Week:
+        """The rounds from today on, with every record that was in the book when this was asked."""
+        now = self.clock.now()
+        return await self._weeks.get(self._week_of(now), lambda: make_week(self.live, now))
+
+    def changed(self) -> None:
+        """To be called when records have come in: the rounds are made again before somebody asks."""
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(self._changed.set)
+
+    def _week_of(self, now: datetime) -> tuple[object, ...]:
+        return (self.live.mark(), now.replace(minute=0, second=0, microsecond=0))
+
+    async def _make_ahead(self) -> None:
+        while True:
+            try:
+                await self.week()
+            except BadInput:
+                pass  # whoever asks is told
+            except Exception:
+                LOG.exception("the rounds could not be made ahead")
+            with suppress(TimeoutError):
+                await asyncio.wait_for(self._changed.wait(), _LOOK_S)
+            self._changed.clear()
+
+    @asynccontextmanager
+    async def running(self) -> AsyncIterator[None]:
+        """While the server runs."""
+        self._loop = asyncio.get_running_loop()
+        ahead = asyncio.create_task(self._make_ahead())
+        try:
+            yield
+        finally:
+            ahead.cancel()
+            self._loop = None
+            self._worker.shutdown(wait=False, cancel_futures=True)
+
+    # what happened at the door
+
+    def note(self, what: str, request: Request, **about: object) -> None:
+        """A line for the log: who came in, who was refused. Never a token, passphrase or record."""
+        address = request.client.host if request.client else "-"
+        said = " ".join(f"{name}={str(value)[:80]!r}" for name, value in about.items())
+        LOG.info("%s from=%s %s", what, address, said)
