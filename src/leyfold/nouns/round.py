@@ -6,7 +6,8 @@ the farm's language and units. What is not known is None. Heads are whole birds.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
@@ -17,6 +18,7 @@ __all__ = [
     "Call",
     "CallKind",
     "Card",
+    "CardRecord",
     "Check",
     "ColdGroup",
     "DayAhead",
@@ -109,7 +111,8 @@ class Check:
 class Call:
     """One place on the round. `number` is what is painted on it. `heads` are birds expected (cattle for the
     herd, 0 in the incubator, where `eggs` are those in it); in a house `eggs` are those to gather. `today`:
-    dated work here; `ring_at`: so many dead in a day are more than luck."""
+    dated work here; `ring_at`: so many dead in a day are more than luck; `net` stands round the
+    house."""
 
     id: str
     name: str
@@ -128,6 +131,7 @@ class Call:
     withdrawal_until: date | None = None
     ring_at: int | None = None
     sick: bool = False
+    net: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,29 +270,38 @@ class Laid:
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """Something a card asks for. `ask`: number (by stepper), place, batch, choice, tick, time. `field` is
-    the field of the record it goes into; `choices` as (value, said)."""
+    """Something a card asks for. `ask`: number (by stepper), place, batch, choice or tick. `into`: the fields
+    of records that its answer goes into, "found dead.heads"; `choices` as (value, said)."""
 
-    field: str
-    ask: str
+    id: str
+    ask: Literal["number", "place", "batch", "choice", "tick"]
     said: str
+    into: tuple[str, ...]
     choices: tuple[tuple[str, str], ...] = ()
-    least: int = 0
     most: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
+class CardRecord:
+    """A record that a card becomes: `data` as it stands, and what facts put into it. `only_if`: the fact that
+    must be answered by more than no and nought, else the record is not made."""
+
+    kind: str
+    data: Mapping[str, str]
+    only_if: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Card:
-    """One "something happened": its facts, the records they become, and what to do before dark, in order.
-    `stop`: words of the stop-order that stands above all of it. `replan`: the kind of answer to ask for."""
+    """One "something happened": what to do at once, what is asked, the records it becomes, and what to do
+    before dark, in order. `stop` stands above all of it."""
 
     id: str
     said: str
-    facts: tuple[Fact, ...]
-    records: tuple[str, ...]
     stop: str | None
     now: tuple[str, ...]
+    facts: tuple[Fact, ...]
+    records: tuple[CardRecord, ...]
     before_dark: tuple[str, ...]
     cautions: tuple[str, ...]
     telephone: tuple[str, ...]
-    replan: str | None = field(default=None)

@@ -134,6 +134,7 @@ def _birds(facts: Facts, place: str, parties: tuple[Party, ...]) -> Call:
         today=_today(facts, place, frozenset(p.batch for p in parties)), cautions=_cautions(facts, place),
         withdrawal_until=kept_back(facts.state, place, parties, facts.day),
         ring_at=dead_in_a_day(farm, batch, heads, youngest.age_d), sick=place in facts.sick,
+        net=_net(facts, place),
     )  # fmt: skip
 
 
@@ -213,7 +214,7 @@ def _checks(facts: Facts, place: str, kind: CallKind, heads: int) -> Iterable[Ch
     if facts.part == "morning":
         yield from warm
         yield Check("drinker", "tick", say("round.check_drinker"))
-        if kind == "house":
+        if _net(facts, place) is not None:
             yield _kv()
         return
     yield Check("heads", "number", say(f"round.check_heads_{kind}"), float(heads))
@@ -226,8 +227,12 @@ def _checks(facts: Facts, place: str, kind: CallKind, heads: int) -> Iterable[Ch
     if kind == "shelter" and place in facts.windy:
         yield Check("stakes", "tick", say("round.check_stakes"))
     yield Check("water", "tick", say("round.check_water"))
-    if kind == "house":
+    if _net(facts, place) is not None:
         yield _kv()
+
+
+def _net(facts: Facts, house: str) -> str | None:
+    return next((n.id for n in facts.farm.nets.values() if n.house == house and n.owned(facts.day)), None)
 
 
 def _kv() -> Check:

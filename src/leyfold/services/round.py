@@ -18,6 +18,7 @@ from leyfold.nouns.record import Record, State
 from leyfold.nouns.round import Round
 from leyfold.nouns.season import Season
 from leyfold.round.calls import ANYWHERE, RECORDS
+from leyfold.round.cards import cards as happened_cards
 from leyfold.round.make import MOST_DAYS, NIGHTS_MORE, make_rounds
 from leyfold.round.opening import opening as first_records
 from leyfold.season.complete import complete
@@ -29,7 +30,7 @@ from leyfold.services.kept_stands import kept_layouts
 from leyfold.services.opened import Opened, open_farm
 from leyfold.words import say
 
-__all__ = ["RoundsAnswer", "opening", "records", "rounds_of"]
+__all__ = ["RoundsAnswer", "cards", "opening", "records", "rounds_of"]
 
 SEED = 0
 REST_D = 365
@@ -52,13 +53,13 @@ class RoundsAnswer:
 
 
 def rounds_of(
-    where: Path, at: datetime, *, first: date | None = None, days: int = 1, now: datetime | None = None,
-    seed: int = SEED,
+    where: Path | Opened, at: datetime, *, first: date | None = None, days: int = 1,
+    now: datetime | None = None, seed: int = SEED,
 ) -> RoundsAnswer:  # fmt: skip
     """Morning and evening of `days` days from `first` on (else from the day of `at`), as they look
     at the full hour before `at`, with what the records say up to it. `now` as in `ahead_of`. BadInput for
-    files that cannot be read, and for days past or too many."""
-    opened = open_farm(where, at)
+    files that cannot be read, and for days past or too many. A farm already opened is taken as it is."""
+    opened = open_farm(where, at) if isinstance(where, Path) else where
     today = civil(at, opened.farm.holding.zone)
     first = today if first is None else first
     if first < today:
@@ -72,7 +73,9 @@ def rounds_of(
     land_file = opened.texts.folder / LAND_FILE
     land = land_file.read_bytes() if land_file.is_file() else b""
     digest = hashlib.sha256((opened.sha256 + marks).encode() + land).hexdigest()
-    known = (digest, opened.state, hour, first, days, seed)
+    # Of the same records, those that had happened by then: the state that hangs on both.
+    happened = sum(record.at <= at for record in opened.records)
+    known = (opened.texts.folder, digest, happened, hour, first, days, seed)
     for asked, answer in _ANSWERED:
         if asked == known:
             return answer
@@ -89,10 +92,10 @@ def rounds_of(
     return answer
 
 
-def opening(where: Path, at: datetime) -> tuple[Record, ...]:
+def opening(where: Path | Opened, at: datetime) -> tuple[Record, ...]:
     """The records that open the books of the farm in `where` at the instant `at`: all birds and eggs there by
     the plan of which nothing is written down. BadInput as `rounds_of`."""
-    opened = open_farm(where, at)
+    opened = open_farm(where, at) if isinstance(where, Path) else where
     season = expect(opened.farm, complete(opened.farm, opened.ahead))
     return first_records(opened.farm, season, opened.state, at.astimezone(UTC))
 
@@ -105,6 +108,11 @@ def records(answer: RoundsAnswer) -> dict[str, Any]:
         "records": {kind: [*of, *ANYWHERE] for kind, of in RECORDS.items()},
         "rounds": [plain(one) for one in answer.rounds],
     }
+
+
+def cards(farm: Farm) -> dict[str, Any]:
+    """The "something happened" cards as plain values: `nouns.round.Card` by its fields."""
+    return {"cards": [plain(card) for card in happened_cards(farm)]}
 
 
 def _ground(
