@@ -13,7 +13,7 @@ from leyfold.words import say
 __all__ = ["main", "own_name"]
 
 COMMANDS = (
-    *("season", "ahead", "check", "start", "plan", "eggs", "reckon", "compare", "replan", "why", "learn"),
+    *("season", "ahead", "round", "check", "start", "plan", "eggs", "reckon", "compare", "replan", "why", "learn"),
     *("feed", "paper", "ground", "fields", "figures", "serve"),
     *("record", "backup", "restore", "sound", "export", "import"),
 )

@@ -14,7 +14,7 @@ from leyfold.farm.texts import Text, Texts
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch, Out, Plan, Stay
 
-__all__ = ["write_plan"]
+__all__ = ["plan_text", "write_plan"]
 
 
 def write_plan(texts: Texts, farm: Farm, plan: Plan, expected_sha: str) -> Text:
@@ -34,6 +34,20 @@ def write_plan(texts: Texts, farm: Farm, plan: Plan, expected_sha: str) -> Text:
     if _said(after) != _said(plan):
         raise ValueError("this plan cannot be said in plan.toml")
     return texts.write(PLAN_FILE, text, expected_sha)
+
+
+def plan_text(farm: Farm, plan: Plan, head: str = "") -> str:
+    """A plan.toml of its own that says `plan` (not completed), below the comment `head`.
+
+    BadInput where `plan` contradicts itself or the farm.
+    """
+    if plan.completed:
+        raise ValueError("a completed plan holds reckoned stays: write the plan it was completed from")
+    begun = "".join(f"# {line}\n" for line in head.splitlines())
+    text = _edited(begun + "\n" if begun else "", Plan(()), plan)
+    if _said(parse_plan(Text(PLAN_FILE, text, ""), farm)) != _said(plan):
+        raise ValueError("this plan cannot be said in plan.toml")
+    return text
 
 
 def _said(plan: Plan) -> tuple[Any, ...]:

@@ -1,0 +1,233 @@
+"""`leyfold plan`: the best plan for a farm, its proof, the season it causes; or the clash in its way."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+from cyclopts import Parameter
+
+from leyfold.cli.answer import console, print_json, table
+from leyfold.words import say
+from leyfold.words.forms import day
+from leyfold.words.forms import number as spoken
+
+if TYPE_CHECKING:
+    from rich.table import Table
+
+    from leyfold.nouns.plan import Batch
+    from leyfold.nouns.planned import Clash, Planned
+    from leyfold.plan.why import Forced
+    from leyfold.services.plan import PlanAnswer
+
+__all__ = ["plan"]
+
+NO_PLAN = 3
+
+
+def plan(
+    farm: Path,
+    *,
+    chance: float | None = None,
+    seconds: float | None = None,
+    out: Path | None = None,
+    why: Annotated[list[str] | None, Parameter(negative=())] = None,
+    at: datetime | None = None,
+    json: bool = False,
+) -> int:
+    """Make the best plan: dates, eggs, places, killing days, kept within every limit and wish.
+
+    Parameters
+    ----------
+    farm
+        The farm's folder, or its farm.toml.
+    chance
+        How sure every wish must be, between 0 and 1; else as the farm wishes.
+    seconds
+        The most it may take; the answer says when it was stopped by that.
+    out
+        Write the plan into this file; the farm's own plan.toml may be it.
+    why
+        A set of the plan by name: what a week earlier or later, or doing without, would cost.
+    at
+        Plan as of this instant, as 2027-02-01T08:00; else now.
+    json
+        Print one JSON object instead of tables.
+    """
+    from leyfold.nouns.planned import Clash
+    from leyfold.services.plan import plan_for, save_plan
+
+    instant = datetime.now(UTC) if at is None else at.astimezone(UTC) if at.tzinfo else at.replace(tzinfo=UTC)
+    answer = plan_for(farm, instant, chance=chance, seconds=seconds, why=why or ())
+    if out is not None and answer.text is not None:
+        save_plan(answer, out)
+    if json:
+        _print_json(answer)
+    else:
+        page = console()
+        for part in _clash(answer.outcome) if isinstance(answer.outcome, Clash) else _planned(answer):
+            page.print(part, soft_wrap=True)
+        if out is not None and answer.text is not None:
+            page.print(say("plan.written", out=out), soft_wrap=True)
+    return NO_PLAN if isinstance(answer.outcome, Clash) else 0
+
+
+def _clash(clash: Clash) -> Iterator[str]:
+    yield say("plan.clash" if clash.irreducible else "plan.clash_unsure")
+    for one in clash.reasons:
+        yield f"  {one.said}"
+    if clash.hit_limit:
+        yield say("plan.stopped")
+
+
+def _planned(answer: PlanAnswer) -> Iterator[str | Table]:
+    from leyfold.cli.season import said, weekly
+    from leyfold.nouns.planned import Planned
+    from leyfold.season.sums import sums
+    from leyfold.season.weeks import weeks
+    from leyfold.services.season import SeasonAnswer
+
+    outcome = answer.outcome
+    assert isinstance(outcome, Planned)
+    assert answer.season is not None
+    language = answer.farm.holding.language
+    yield from _headline(answer, outcome)
+    yield _sets(answer, outcome)
+    for leaving in outcome.plan.outs:
+        yield say("plan.leave", batch=leaving.batch, on=day(leaving.on, language))
+    yield _wishes(answer, outcome)
+    if outcome.binding:
+        named = [g for g in outcome.binding if not g.startswith("wish:")]
+        yield say("plan.binding")
+        yield from (f"  {say(f'plan.group_{group}')}" for group in named)
+    for one in answer.why:
+        yield from _why(one, answer)
+    season = answer.season
+    caused = SeasonAnswer(answer.farm, season, weeks(season), sums(answer.farm, season), answer.opened.sha256)
+    yield weekly(caused)
+    yield from said(caused)
+
+
+def _headline(answer: PlanAnswer, outcome: Planned) -> Iterator[str]:
+    holding = answer.farm.holding
+
+    def money(amount: float) -> str:
+        return f"{spoken(amount, 2, holding.language)} {holding.currency}"
+
+    yield say("plan.margin", margin=money(outcome.objective))
+    if outcome.bound - outcome.objective < 0.01:
+        yield say("plan.proven")
+    else:
+        gap = spoken(100 * outcome.gap, 1, holding.language)
+        yield say(
+            "plan.gap", bound=money(outcome.bound), gap=gap, more=money(outcome.bound - outcome.objective)
+        )
+    if outcome.hit_limit:
+        yield say("plan.stopped")
+
+
+def _sets(answer: PlanAnswer, outcome: Planned) -> Table:
+    language = answer.farm.holding.language
+    keys = ("batch", "set", "eggs", "hatch", "incubator", "brooder", "turnout", "sort", "kill", "house")
+    page = table(say("plan.sets"), [(say(f"plan.head_{key}"), key == "eggs") for key in keys])
+    for batch in outcome.completed.batches:
+        if batch.origin == "set" and batch.set_on is not None:
+            page.add_row(
+                batch.id,
+                day(batch.set_on, language),
+                str(batch.eggs),
+                day(batch.hatched_on, language),
+                batch.incubator or "",
+                batch.brooder or "",
+                *(day(on, language) if on else "" for on in (batch.turnout_on, batch.sort_on)),
+                _killing(batch, language),
+                f"{day(batch.house_on, language)} {batch.house}" if batch.house_on and batch.house else "",
+            )
+    return page
+
+
+def _killing(batch: Batch, language: str) -> str:
+    if len(batch.drafts) == 1:
+        return day(batch.drafts[0].on, language)
+    return ", ".join(f"{day(d.on, language)} ({spoken(100 * d.share)} %)" for d in batch.drafts)
+
+
+def _wishes(answer: PlanAnswer, outcome: Planned) -> Table:
+    language = answer.farm.holding.language
+    heads = [(say(f"plan.head_{key}"), key != "wish") for key in ("wish", "day", "chance", "asked", "mean")]
+    page = table(say("plan.wishes"), heads)
+    for wish, row in zip(answer.farm.wishes, outcome.chances, strict=True):
+        page.add_row(
+            wish.id,
+            day(row.on, language),
+            f"{spoken(100 * row.chance, 1, language)} %",
+            f"{spoken(100 * wish.chance, 0, language)} %",
+            spoken(row.mean, 1, language),
+        )
+    return page
+
+
+def _why(one: Forced, answer: PlanAnswer) -> Iterator[str]:
+    holding = answer.farm.holding
+    yield say("plan.why", batch=one.batch, on=day(one.on, holding.language))
+    for other in one.others:
+        on = day(other.on, holding.language) if other.on else ""
+        how = say(f"plan.why_{other.how}", on=on)
+        if other.costs is not None:
+            amount = f"{spoken(abs(other.costs), 2, holding.language)} {holding.currency}"
+            key = "why_more" if other.costs < 0 else "why_costs" if other.proven else "why_costs_about"
+            yield f"  {how} {say(f'plan.{key}', amount=amount)}"
+        elif other.reasons:
+            yield f"  {how} {say('plan.why_clash')}"
+            yield from (f"    {reason.said}" for reason in other.reasons)
+        else:
+            yield f"  {how} {say('plan.why_unsure')}"
+
+
+def _print_json(answer: PlanAnswer) -> None:
+    from dataclasses import asdict
+
+    from leyfold.nouns.planned import Clash
+
+    outcome = answer.outcome
+    data: dict[str, Any]
+    if isinstance(outcome, Clash):
+        data = {
+            "plan": None,
+            "clash": {
+                "reasons": [asdict(reason) for reason in outcome.reasons],
+                "irreducible": outcome.irreducible,
+            },
+            "hit_limit": outcome.hit_limit,
+        }
+    else:
+        data = {
+            "plan": answer.text,
+            "batches": [_plain(asdict(batch)) for batch in outcome.completed.batches],
+            "stays": [_plain(asdict(stay)) for stay in outcome.completed.stays],
+            "outs": [_plain(asdict(leaving)) for leaving in outcome.plan.outs],
+            "margin": outcome.objective,
+            "bound": outcome.bound,
+            "gap": outcome.gap,
+            "hit_limit": outcome.hit_limit,
+            "rounds": outcome.rounds,
+            "seconds": outcome.seconds,
+            "solver": outcome.solver,
+            "binding": list(outcome.binding),
+            "chances": [_plain(asdict(row)) for row in outcome.chances],
+            "why": [_plain(asdict(one)) for one in answer.why],
+        }
+    print_json("plan", data, inputs_sha256=answer.opened.sha256, seed=0)
+
+
+def _plain(value: Any) -> Any:
+    """Dates as ISO, tuples as lists."""
+    from datetime import date
+
+    if isinstance(value, dict):
+        return {key: _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    return value.isoformat() if isinstance(value, date) else value

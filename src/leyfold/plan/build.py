@@ -1,0 +1,25 @@
+"""The whole model of a problem."""
+
+from __future__ import annotations
+
+from leyfold.plan.model import Model
+from leyfold.plan.problem import Problem
+from leyfold.plan.rooms import add_brooders, add_houses, add_shelters
+from leyfold.plan.sets import add_incubators, add_sets
+from leyfold.plan.wanted import Levels, add_hours, add_killing, add_wishes
+
+__all__ = ["build"]
+
+
+def build(problem: Problem, levels: Levels) -> Model:
+    """The model of a problem in which every wish must reach its level."""
+    model = Model(problem)
+    add_sets(model)
+    add_incubators(model)
+    add_brooders(model)
+    add_shelters(model)
+    add_houses(model)
+    add_killing(model)
+    add_hours(model)
+    add_wishes(model, levels)
+    return model

@@ -1,0 +1,130 @@
+"""Why no plan fits: groups of limits and wishes that together leave none, and with any one gone leave one."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from dataclasses import replace
+
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.planned import Clash, Reason
+from leyfold.nouns.planning import WEEKDAYS
+from leyfold.plan.build import build
+from leyfold.plan.levels import Level
+from leyfold.plan.linear import Linear
+from leyfold.plan.offers import Offer, set_days
+from leyfold.plan.problem import WEEK, Problem, pose
+from leyfold.plan.solver import solve_cpsat
+from leyfold.words import say
+
+__all__ = ["clash", "core", "core_of", "reason"]
+
+EFFORT = 3.0
+"""Deterministic work for one question whether some groups leave a plan."""
+
+
+def clash(problem: Problem, levels: Mapping[Level, float], *, seconds: float, seed: int) -> Clash:
+    """The clash of a problem for which no plan was found, in words."""
+    groups, irreducible, hit = core(_unasked(problem), levels, seconds=seconds, seed=seed)
+    return Clash(
+        tuple(Reason(group, reason(problem, levels, group)) for group in groups),
+        irreducible,
+        hit_limit=hit,
+        levels=dict(levels),
+    )
+
+
+def core(
+    problem: Problem, levels: Mapping[Level, float], *, seconds: float, seed: int
+) -> tuple[tuple[str, ...], bool, bool]:
+    """Groups without a plan among them, whether each is needed for that, and whether the clock ran out.
+
+    A deletion filter: each group in turn is left out, and stays out where there is no plan without it
+    either. Wishes are tried last, so that what remains is what stands against them.
+    """
+    return core_of(build(problem, levels).linear, seconds=seconds, seed=seed)
+
+
+def core_of(linear: Linear, *, seconds: float, seed: int) -> tuple[tuple[str, ...], bool, bool]:
+    """The same of a model."""
+    end = time.monotonic() + seconds
+    kept = sorted(linear.groups(), key=lambda g: g.startswith("wish:"))
+    sure, hit = True, False
+    for group in list(kept):
+        rest = [g for g in kept if g != group]
+        left = end - time.monotonic()
+        if left <= 0.0:
+            return tuple(kept), False, True
+        found = solve_cpsat(linear, effort=EFFORT, seconds=left, seed=seed, groups=rest, any_answer=True)
+        if found.values is None and found.proven:
+            kept = rest
+        elif found.values is None:
+            sure, hit = False, hit or found.stopped
+    return tuple(kept), sure, hit
+
+
+def reason(problem: Problem, levels: Mapping[Level, float], group: str) -> str:
+    """One sentence for a group."""
+    farm = problem.farm
+    if not group.startswith("wish:"):
+        return say(f"plan.group_{group}")
+    wish = next(w for w in farm.wishes if w.id == group.removeprefix("wish:"))
+    need = max(levels[wish.id, day] for day, _ in problem.wanted(wish))
+    number = max(number for _, number in problem.wanted(wish))
+    said = {
+        "wish": wish.id,
+        "number": number,
+        "on": wish.on,
+        "chance": f"{100 * wish.chance:.0f}",
+        "mean": f"{need / (WEEK if wish.what == 'eggs a day' else 1):.0f}",
+    }
+    return say(
+        {"pullets": "plan.wish_pullets", "table birds": "plan.wish_table"}.get(wish.what, "plan.wish_eggs"),
+        **said,
+    )
+
+
+def _unasked(problem: Problem) -> Problem:
+    """The problem with every offer that only the farmer's own days rule out, each marked with those days."""
+    asked = problem.farm.planning
+    free = replace(
+        asked, set_from=None, set_until=None, set_weekdays=WEEKDAYS, grass_from=None, grass_until=None,
+        kill_weekdays=WEEKDAYS, closed=(),
+    )  # fmt: skip
+    if free == asked:
+        return problem
+    farm = replace(problem.farm, planning=free)
+    first = max(problem.today, problem.span.first)
+    days = {*set_days(farm, problem.span, first, WEEK), *(o.set_on for o in problem.offers)}
+    wide = pose(farm, problem.plan, problem.today, sorted(days))
+    return replace(wide, offers=tuple(_marked(problem.farm, offer) for offer in wide.offers))
+
+
+def _marked(farm: Farm, offer: Offer) -> Offer:
+    asked, found = farm.planning, []
+    early = asked.set_from is not None and offer.set_on < asked.set_from
+    late = asked.set_until is not None and offer.set_on > asked.set_until
+    if early or late or WEEKDAYS[offer.set_on.weekday()] not in asked.set_weekdays:
+        found.append("set_days")
+    out_early = asked.grass_from is not None and offer.turnout_on < asked.grass_from
+    out_late = asked.grass_until is not None and offer.house_on > asked.grass_until
+    if out_early or out_late:
+        found.append("grass")
+    ways = tuple(
+        tuple(
+            group
+            for group, wrong in (
+                ("grass", asked.grass_until is not None and drafts[-1].on > asked.grass_until),
+                (
+                    "killing_days",
+                    any(
+                        d.on in asked.closed or WEEKDAYS[d.on.weekday()] not in asked.kill_weekdays
+                        for d in drafts
+                    ),
+                ),
+            )
+            if wrong
+        )
+        for drafts in offer.drafts
+    )
+    return replace(offer, forbidden=tuple(found), ways_forbidden=ways)

@@ -1,0 +1,94 @@
+"""A model in whole numbers that any solver can read: variables, rows by group, one sum to make large."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+__all__ = ["Linear", "Row", "Solved"]
+
+
+class Row(NamedTuple):
+    """least <= sum of coefficients times variables <= most. `group` is the limit or wish it stands for, ""
+    for what merely holds the model together."""
+
+    terms: Mapping[int, int]
+    least: int | None
+    most: int | None
+    group: str
+
+
+@dataclass(slots=True, eq=False)
+class Linear:
+    """Variables are whole numbers between `low` and `high`. `gain` is what one unit of a variable earns."""
+
+    low: list[int] = field(default_factory=list)
+    high: list[int] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+    gain: dict[int, int] = field(default_factory=dict)
+
+    def number(self, high: int, low: int = 0) -> int:
+        """A new variable."""
+        self.low.append(low)
+        self.high.append(max(high, low))
+        return len(self.low) - 1
+
+    def row(
+        self, terms: Mapping[int, int], *, least: int | None = None, most: int | None = None, group: str = ""
+    ) -> None:
+        """A new row, unless it says nothing that the least and most of its variables do not say."""
+        kept = {v: c for v, c in terms.items() if c}
+        if (least is None or self._end(kept, -1) >= least) and (most is None or self._end(kept, 1) <= most):
+            return
+        self.rows.append(Row(kept, least, most, group))
+
+    def _end(self, terms: Mapping[int, int], way: int) -> int:
+        """The most (`way` 1) or the least (-1) that a sum can come to."""
+        return sum(c * (self.high[v] if c * way > 0 else self.low[v]) for v, c in terms.items())
+
+    def earns(self, variable: int, gain: int) -> None:
+        """`gain` more for each unit of a variable."""
+        if gain:
+            self.gain[variable] = self.gain.get(variable, 0) + gain
+
+    def spans(self) -> list[tuple[int, int]]:
+        """Least and most of each variable."""
+        return list(zip(self.low, self.high, strict=True))
+
+    def groups(self) -> tuple[str, ...]:
+        """The named groups, in the order in which they came."""
+        return tuple(dict.fromkeys(row.group for row in self.rows if row.group))
+
+    def only(self, groups: Collection[str]) -> list[Row]:
+        """The rows without a group and those of `groups`."""
+        return [row for row in self.rows if not row.group or row.group in groups]
+
+    def met(self, values: tuple[int, ...]) -> tuple[str, ...]:
+        """Groups of which some row has no room for one more unit of anything in it."""
+        found = dict[str, None]()
+        for row in self.rows:
+            if not row.group or row.group in found:
+                continue
+            have = sum(c * values[v] for v, c in row.terms.items())
+            if not any(values[v] for v in row.terms):
+                continue
+            up = min((c for c in row.terms.values() if c > 0), default=0)
+            if (row.most is not None and up and have + up > row.most) or (
+                row.least is not None and up and have - up < row.least
+            ):
+                found[row.group] = None
+        return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """`values` by variable, None where there is no answer; `bound` no answer can pass; `proven`: there is
+    nothing better, or nothing at all; `stopped` by the clock rather than by the count of work."""
+
+    values: tuple[int, ...] | None
+    gain: int
+    bound: float
+    proven: bool
+    stopped: bool
+    seconds: float

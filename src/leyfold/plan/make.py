@@ -1,0 +1,158 @@
+"""The planner: sets, places, killing and old hens dated so that every limit and wish is kept at the best
+margin; or the clash that stands in the way."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from leyfold.nouns.clock import civil
+from leyfold.nouns.draws import WishChance
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.plan import Plan
+from leyfold.nouns.planned import Clash, Planned
+from leyfold.nouns.record import State
+from leyfold.nouns.weather import Weather
+from leyfold.plan.asked import horizon, refuse
+from leyfold.plan.build import build
+from leyfold.plan.clash import clash
+from leyfold.plan.levels import Level, chances, corrected, first_guess
+from leyfold.plan.linear import Solved
+from leyfold.plan.model import MONEY, Model
+from leyfold.plan.offers import set_days
+from leyfold.plan.problem import WEEK, Problem, fixed_part, pose
+from leyfold.plan.search import search
+from leyfold.plan.solver import version
+from leyfold.plan.written import chosen_plan, taken_offers
+from leyfold.season.complete import complete
+from leyfold.season.dates import window
+
+__all__ = ["EFFORT", "MONEY", "SECONDS", "Answer", "make_plan", "posed", "solve_problem", "solved"]
+
+SECONDS = 30.0
+"""The cap where none is given: far over what the count of work takes on a small machine."""
+FIRST_EFFORT, EFFORT = 0.5, 1.0
+"""Shares of the usual work: for a first answer, and for the last."""
+LEAST_CLASH_S = 5.0
+"""Seconds for telling a clash even where the cap has been reached."""
+ROUNDS = 6
+"""Most corrections of the levels of wishes."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answer:
+    """What a problem was solved to, and all it was made from: `plan.why` and the ways out ask on."""
+
+    problem: Problem
+    levels: Mapping[Level, float]
+    model: Model
+    solved: Solved
+    outcome: Planned | Clash
+
+    @property
+    def taken(self) -> dict[str, int]:
+        """The offer that each set of the plan was."""
+        if not isinstance(self.outcome, Planned):
+            return {}
+        fixed = len(self.problem.plan.batches)
+        names = [batch.id for batch in self.outcome.plan.batches[fixed:]]
+        return dict(zip(names, taken_offers(self.model, self.solved.values or ()), strict=True))
+
+
+def make_plan(
+    farm: Farm,
+    weather: Weather | None,  # noqa: ARG001 - see below
+    state: State,
+    plan: Plan,
+    at: datetime,
+    *,
+    seconds: float | None = None,
+    seed: int = 0,
+) -> Planned | Clash:
+    """The best plan from the instant `at` on, or the clash.
+
+    `plan` (not completed) says what is there and its first and last day; sets in it that are neither past nor
+    recorded are planned anew. `weather` changes nothing yet: a season ahead is planned on the typical year.
+    The same input, seed and solver give the same answer, unless `seconds` stops the search first.
+    BadInput where the farm lacks what any plan needs.
+    """
+    return solved(farm, state, plan, at, seconds=seconds, seed=seed).outcome
+
+
+def posed(farm: Farm, state: State, plan: Plan, at: datetime) -> Problem:
+    """The problem of planning from the instant `at` on. BadInput as in `make_plan`."""
+    today = civil(at, farm.holding.zone)
+    known = frozenset(state.batches) if state.batches else frozenset()
+    fixed = horizon(farm, fixed_part(plan, today, known), today)
+    refuse(farm, fixed, today)
+    span = window(fixed)
+    return pose(farm, fixed, today, set_days(farm, span, max(today, span.first), WEEK))
+
+
+def solved(
+    farm: Farm, state: State, plan: Plan, at: datetime, *, seconds: float | None = None, seed: int = 0
+) -> Answer:
+    """As `make_plan`, with all that went into the answer."""
+    began = time.monotonic()
+    return solve_problem(posed(farm, state, plan, at), seconds=seconds, seed=seed, began=began)
+
+
+def solve_problem(
+    problem: Problem, *, seconds: float | None = None, seed: int = 0, began: float | None = None
+) -> Answer:
+    """Solve, check the chance of every wish, correct what its mean must be, solve again until all hold."""
+    start = time.monotonic() if began is None else began
+    cap = SECONDS if seconds is None else seconds
+
+    def left() -> float:
+        return max(cap - (time.monotonic() - start), 0.05)
+
+    levels = first_guess(problem)
+    best: tuple[Model, Solved, Plan, tuple[WishChance, ...], dict[Level, float]] | None = None
+    start_from: tuple[int, ...] | None = None
+    stopped, rounds, last = False, 0, False
+    while rounds < ROUNDS:
+        rounds += 1
+        model = build(problem, levels)
+        effort = EFFORT if last else FIRST_EFFORT
+        answer = search(model, effort=effort, seconds=left(), seed=seed, start=start_from)
+        stopped |= answer.stopped
+        if answer.values is None:
+            break
+        start_from = answer.values
+        completed = complete(problem.farm, chosen_plan(model, answer.values))
+        held = chances(problem, completed, seed=seed)
+        kept = not any(row.short for row in held)
+        if kept and (best is None or answer.gain >= best[1].gain):
+            best = (model, answer, completed, held, levels)
+        if (kept and last) or left() <= 0.0:
+            break
+        # Once all wishes hold, what their means need not be is let go; the next answer is the last, if it
+        # holds too.
+        levels = corrected(problem, completed, levels, held, seed=seed, loosen=kept)
+        last = last or kept
+    if best is None:
+        model = build(problem, levels)
+        outcome = clash(problem, levels, seconds=max(left(), LEAST_CLASH_S), seed=seed)
+        return Answer(problem, levels, model, Solved(None, 0, 0.0, False, stopped, 0.0), outcome)
+    model, answer, completed, held, levels = best
+    objective = problem.base + answer.gain / MONEY
+    bound = problem.base + answer.bound / MONEY
+    gap = max(bound - objective, 0.0) / max(abs(bound), 1e-9)
+    plan = replace(chosen_plan(model, answer.values or ()), gap=gap)
+    planned = Planned(
+        plan=plan,
+        completed=replace(completed, gap=gap),
+        objective=objective,
+        bound=bound,
+        gap=gap,
+        chances=held,
+        hit_limit=stopped,
+        rounds=rounds,
+        seconds=time.monotonic() - start,
+        solver=version(),
+        binding=model.linear.met(answer.values or ()),
+    )
+    return Answer(problem, levels, model, answer, planned)

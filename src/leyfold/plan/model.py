@@ -1,0 +1,77 @@
+"""The equations: which offers to take up, with how many trays, in which places.
+
+`docs/models.md` states them. Everything is in whole numbers: trays, shelters, places taken or not. A need is
+rounded up and a capacity down by at most one part in ten thousand, so that no answer passes a limit.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from leyfold.plan.linear import Linear
+from leyfold.plan.problem import Problem
+from leyfold.reckoning.rates import Rates, work
+
+__all__ = ["FINE", "MONEY", "Choice", "Model", "pick"]
+
+MONEY = 100_000
+"""Whole numbers to one unit of money: a thousandth of a cent."""
+FINE = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Variables of one of several ways: whether it is taken, and with how many trays."""
+
+    taken: int
+    trays: int
+
+
+@dataclass(slots=True, eq=False)
+class Model:
+    """The model and where its variables stand: by offer; by offer and way of killing; by (offer, place); by
+    (party, class of shelters); by (flock, day it leaves)."""
+
+    problem: Problem
+    linear: Linear = field(default_factory=Linear)
+    offers: list[Choice] = field(default_factory=list)
+    cocks: list[tuple[Choice, ...]] = field(default_factory=list)
+    most: list[int] = field(default_factory=list)
+    machine: dict[tuple[int, str], Choice] = field(default_factory=dict)
+    brooder: dict[tuple[int, str], Choice] = field(default_factory=dict)
+    house: dict[tuple[int, str], Choice] = field(default_factory=dict)
+    shelters: dict[tuple[int, int], int] = field(default_factory=dict)
+    flocks: dict[tuple[int, int], int] = field(default_factory=dict)
+    brooder_on: dict[str, list[tuple[int, int, int]]] = field(default_factory=dict)
+    """By brooder: (first day, day after the last, variable) of its being in use."""
+    house_on: dict[str, list[tuple[int, int, int]]] = field(default_factory=dict)
+
+    @property
+    def tray(self) -> int:
+        return self.problem.farm.planning.tray
+
+    def price(self, name: str) -> float:
+        """The farm's price, 0 where it names none: `reckoning` leaves it out then."""
+        rates = Rates(self.problem.farm)
+        return rates[name].figure.value if rates.has(name) else 0.0
+
+    def work(self, name: str) -> float:
+        return work(self.problem.farm, name)
+
+
+def pick(model: Model, whole: Choice, most: int, among: int, group: str = "") -> tuple[Choice, ...]:
+    """One of `among` ways for what `whole` takes up, with all its trays. One way alone is `whole` itself."""
+    if among == 1:
+        return (whole,)
+    linear = model.linear
+    ways = tuple(Choice(linear.number(1), linear.number(most)) for _ in range(among))
+    for way in ways:
+        linear.row({way.trays: 1, way.taken: -most}, most=0)
+    linear.row({**_ones(w.taken for w in ways), whole.taken: -1}, least=0, most=0, group=group)
+    linear.row({**_ones(w.trays for w in ways), whole.trays: -1}, least=0, most=0, group=group)
+    return ways
+
+
+def _ones(variables: Iterable[int]) -> dict[int, int]:
+    return dict.fromkeys(variables, 1)

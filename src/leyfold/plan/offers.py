@@ -1,0 +1,180 @@
+"""What a planner may choose from: sets, the ways each can go, and days on which old hens can leave."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import numpy as np
+
+from leyfold.farm.tables import figure, table
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.plan import Batch, Draft
+from leyfold.nouns.planning import WEEKDAYS
+from leyfold.nouns.stock import Line
+from leyfold.season.dates import Window
+
+__all__ = ["Offer", "as_batch", "cold_floor_C", "feeding_d", "night_C", "offers", "set_days", "stored_d"]
+
+MONTH_D = 365.25 / 12
+LONGEST_BROODING_D = 77
+"""Chicks older than this are no chicks under heat any more: an offer that must wait longer is none."""
+WAITS_D = (0, 14)
+"""Turnout offered: days after the first on which the nights are borne. A brooder can hold chicks back."""
+HARDY_NIGHTS = 5
+DRAFTS: tuple[tuple[tuple[int, float], ...], ...] = (
+    ((0, 1.0),),
+    ((-14, 1.0),),
+    ((14, 1.0),),
+    ((-7, 0.5), (7, 1.0)),
+)
+"""Killing offered: days from the line's killing age and the share then taken."""
+LONGEST_WAIT_D = 31
+"""A killing day is looked for so many days on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """One set of `line` on `set_on`, turned out on `turnout_on`, whatever its number of eggs. `drafts`: the
+    ways in which its cockerels can be killed. `forbidden`: groups of what the farmer asked that rule it
+    out."""
+
+    line: str
+    set_on: date
+    hatched_on: date
+    turnout_on: date
+    sort_on: date
+    house_on: date
+    drafts: tuple[tuple[Draft, ...], ...]
+    forbidden: tuple[str, ...] = ()
+    ways_forbidden: tuple[tuple[str, ...], ...] = ()
+    """The same of each way of killing."""
+
+
+def as_batch(
+    offer: Offer, drafts: tuple[Draft, ...], name: str, eggs: int, farm: Farm, **places: Any
+) -> Batch:
+    """The batch that an offer taken up becomes."""
+    return Batch(
+        id=name,
+        line=offer.line,
+        origin="set",
+        hatched_on=offer.hatched_on,
+        arrives_on=offer.hatched_on,
+        set_on=offer.set_on,
+        eggs=eggs,
+        stored_d=stored_d(farm, farm.lines[offer.line]),
+        turnout_on=offer.turnout_on,
+        sort_on=offer.sort_on,
+        house_on=offer.house_on,
+        drafts=drafts,
+        **places,
+    )
+
+
+def stored_d(farm: Farm, line: Line) -> int:
+    """Days over which the eggs of a set are gathered."""
+    own = farm.planning.stored_d
+    return round(line.storage_late_from_d.value) if own is None else own
+
+
+def set_days(farm: Farm, span: Window, first: date, step_d: int) -> tuple[date, ...]:
+    """Days from `first` on, `step_d` or more apart, on which eggs may be set."""
+    asked = farm.planning
+    start = max(first, asked.set_from or first)
+    end = min(span.day(span.days - 1), asked.set_until or date.max)
+    kept: list[date] = []
+    for i in range(max((end - start).days + 1, 0)):
+        day = start + timedelta(days=i)
+        if WEEKDAYS[day.weekday()] in asked.set_weekdays and (not kept or (day - kept[-1]).days >= step_d):
+            kept.append(day)
+    return tuple(kept)
+
+
+def offers(farm: Farm, span: Window, days: Sequence[date]) -> tuple[Offer, ...]:
+    """Every way of the sets on `days`, in order of day, whose birds go through every step within the window:
+    what becomes of birds half grown on its last day nobody has reckoned."""
+    return tuple(
+        offer for day in days for line in farm.lines.values() for offer in _of_day(farm, span, line, day)
+    )
+
+
+def feeding_d(line: Line) -> int:
+    """The age from which pullets may eat what the hens eat: the last feed of theirs begins."""
+    return max((phase.from_d for phase in line.feeding if phase.sex in (None, "pullet")), default=0)
+
+
+def _of_day(farm: Farm, span: Window, line: Line, day: date) -> Iterator[Offer]:
+    asked = farm.planning
+    hatched = day + timedelta(days=round(line.incubation_d.value))
+    turnout = _turnout(farm, line, hatched)
+    last = span.day(span.days - 1)
+    if turnout is None or hatched > last:
+        return
+    until = min(asked.grass_until or date.max, last)
+    for wait in WAITS_D:
+        on = turnout + timedelta(days=wait)
+        if (on - hatched).days > LONGEST_BROODING_D:
+            return
+        sorted_on = max(hatched + timedelta(days=round(line.sort_d.value)), on)
+        # With the hens they eat the hens' feed: no shared trough before it is theirs.
+        grown = max(round(line.house_d.value), feeding_d(line))
+        housed = max(hatched + timedelta(days=grown), sorted_on)
+        ways = tuple(d for d in _drafts(farm, line, hatched, sorted_on) if d[-1].on <= until)
+        if housed <= until and ways:
+            yield Offer(line.id, day, hatched, on, sorted_on, housed, ways)
+
+
+def _drafts(farm: Farm, line: Line, hatched: date, sorted_on: date) -> Iterator[tuple[Draft, ...]]:
+    known = set[tuple[Draft, ...]]()
+    usual = hatched + timedelta(days=round(line.kill_d.value))
+    for ages in DRAFTS:
+        found = [_killing_day(farm, max(usual + timedelta(days=d), sorted_on)) for d, _ in ages]
+        drafts = tuple(Draft(on, share) for on, (_, share) in zip(found, ages, strict=True) if on is not None)
+        whole = len(drafts) == len(ages) and len({draft.on for draft in drafts}) == len(ages)
+        if whole and drafts not in known:
+            known.add(drafts)
+            yield drafts
+
+
+def _killing_day(farm: Farm, day: date) -> date | None:
+    """`day`, or the next on which there may be killing; None where a month has none."""
+    asked = farm.planning
+    for later in range(LONGEST_WAIT_D):
+        on = day + timedelta(days=later)
+        if WEEKDAYS[on.weekday()] in asked.kill_weekdays and on not in asked.closed:
+            return on
+    return None
+
+
+def _turnout(farm: Farm, line: Line, hatched: date) -> date | None:
+    """The first day from the line's age of turnout on when chicks of that age bear the typical night and the
+    four after it, dry, bedded and out of the wind."""
+    first = round(line.turnout_d.value)
+    for age in range(first, max(LONGEST_BROODING_D, first) + 1):
+        on = hatched + timedelta(days=age)
+        if farm.planning.grass_from is not None and on < farm.planning.grass_from:
+            continue
+        nights = [night_C(farm, on + timedelta(days=i)) - cold_floor_C(age + i) for i in range(HARDY_NIGHTS)]
+        if min(nights) >= 0.0:
+            return on
+    return None
+
+
+def cold_floor_C(age_d: float) -> float:  # noqa: N802
+    """The coldest air that a dry, bedded group bears out of the wind."""
+    rule = table("tonight")["cold_floor"]
+    return float(np.interp(age_d, rule["age_d"], rule["floor_C"]))
+
+
+def night_C(farm: Farm, day: date) -> float:  # noqa: N802
+    """The typical minimum out of doors: the months' means, straight from mid-month to mid-month, less half
+    of the daily range."""
+    means = [f.value for f in farm.temperature_C]
+    at = (day.timetuple().tm_yday - 0.5) / MONTH_D - 0.5
+    low = int(np.floor(at))
+    mean = means[low % 12] + (at - low) * (means[(low + 1) % 12] - means[low % 12])
+    own = farm.weather.climate.get("daily_range") or figure("climate.daily_range")
+    return float(mean - own.value / 2)

@@ -1,0 +1,261 @@
+"""Rows of the model: brooders, shelters and ground, hens' houses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from itertools import pairwise
+from math import ceil, floor
+
+import numpy as np
+
+from leyfold.plan.kit import carried, least
+from leyfold.plan.model import FINE, MONEY, Choice, Model, pick
+from leyfold.plan.problem import WEEK
+
+__all__ = ["add_brooders", "add_houses", "add_shelters"]
+
+WATTS = 1000.0
+
+
+def add_brooders(m: Model) -> None:
+    """A brooder for each set: floor by age, warmth, limits in force, ages that may be mixed; its hours and
+    lamps on every day in use."""
+    p = m.problem
+    stays: dict[str, list[tuple[Choice, int, int, int]]] = {name: [] for name in p.farm.brooders}
+    for o, offer in enumerate(p.offers):
+        first, until = p.span.clipped(offer.hatched_on), p.span.clipped(offer.turnout_on)
+        able = [
+            name
+            for name, kit in p.farm.brooders.items()
+            if all(kit.owned(p.span.day(d)) for d in (first, until - 1))
+        ]
+        if not able:
+            m.linear.row({m.offers[o].taken: 1}, most=0, group="brooders")
+            continue
+        for name, choice in zip(able, pick(m, m.offers[o], m.most[o], len(able)), strict=True):
+            m.brooder[o, name] = choice
+            stays[name].append((choice, o, first, until))
+    for name, own in stays.items():
+        _brooder_use(m, name, own)
+        _brooder_room(m, name, own)
+        _brooder_ages(m, own)
+
+
+def _brooder_room(m: Model, name: str, own: list[tuple[Choice, int, int, int]]) -> None:
+    """Rows on every day on which some need of a batch rises: in between needs only fall, but for weight."""
+    p, kit = m.problem, m.problem.farm.brooders[name]
+    before = p.season.places[name]
+    jumps = {0}
+    for until, _ in p.farm.floor_allowance[:-1]:
+        jumps.add(until)
+    days = {a + j for _, _, a, b in own for j in jumps if a + j < b} | {b - 1 for _, _, _, b in own}
+    heads_m2 = {
+        "heads": 1.0,
+        "heads_per_m2": kit.floor_m2,
+        "kg_per_m2": kit.floor_m2,
+    }
+    limits = {q: least(p.farm, "brooder", name, q) for q in heads_m2}
+    floor_m2 = kit.floor_m2 * least(p.farm, "brooder", name, "floor_share")
+    fixed = {"heads": before.heads, "heads_per_m2": before.heads, "kg_per_m2": before.kg}
+    on = m.brooder_on[name]
+    for day in sorted(days):
+        there = [(c, p.curves[o].brood) for c, o, a, b in own if a <= day < b]
+        used = next((v for a, b, v in on if a <= day < b), None)
+        if np.isfinite(floor_m2):
+            need = {c.trays: ceil(FINE * brood.floor_m2[day]) for c, brood in there}
+            room = floor_m2 - before.floor_share[day] * kit.floor_m2
+            within(m, need, room, used, "brooders")
+        for quantity, most in limits.items():
+            if np.isfinite(most):
+                of = "kg" if quantity == "kg_per_m2" else "heads"
+                need = {c.trays: ceil(FINE * getattr(brood, of)[day]) for c, brood in there}
+                room = most * heads_m2[quantity] - fixed[quantity][day]
+                within(m, need, room, used, "brooders")
+        chicks = carried(p.farm, kit, p.span.day(day))
+        if np.isfinite(chicks):
+            need = {c.trays: ceil(FINE * brood.warmed[day]) for c, brood in there}
+            # Nobody knows how much heat older birds there still want: all of it.
+            room = max(chicks - before.heads[day], 0.0)
+            within(m, need, room, used, "lamps")
+
+
+def within(m: Model, need: dict[int, int], room: float, used: int | None, group: str) -> None:
+    """No more than there is room for, and none unless the place is `used`: what half fills it is half of it
+    in use at the least, which lets a solver see early what a place costs."""
+    most = max(floor(FINE * room), 0)
+    if used is None:
+        m.linear.row(need, most=most, group=group)
+    else:
+        m.linear.row({**need, used: -most}, most=0, group=group)
+
+
+def _brooder_ages(m: Model, own: list[tuple[Choice, int, int, int]]) -> None:
+    apart = m.problem.farm.planning.mixed_ages_d
+    if apart is None:
+        return
+    for i, (one, _, a, b) in enumerate(own):
+        for other, _, x, y in own[i + 1 :]:
+            if abs(x - a) > apart and x < b and a < y:
+                m.linear.row({one.taken: 1, other.taken: 1}, most=1, group="brooders")
+
+
+def _brooder_use(m: Model, name: str, own: list[tuple[Choice, int, int, int]]) -> None:
+    p = m.problem
+    lamp_w = sum(lamp.watts for lamp in p.farm.brooders[name].lamps)
+    a_day = m.work("brooder_h_per_d") * m.price("labour")
+    a_day += lamp_w / WATTS * m.work("lamp_h_per_d") * m.price("electricity")
+    before = p.season.places[name].heads
+    edges = sorted({day for _, _, a, b in own for day in (a, b)})
+    on = m.brooder_on.setdefault(name, [])
+    for a, b in pairwise(edges):
+        there = [(o, c.taken) for c, o, x, y in own if x <= a < y]
+        empty = int((before[a:b] <= 0).sum())
+        if there and empty:
+            used = m.linear.number(1)
+            m.linear.earns(used, -round(MONEY * a_day * empty))
+            _used_by(m, used, there)
+            on.append((a, b, used))
+
+
+def _used_by(m: Model, used: int, there: Iterable[tuple[int, int]]) -> None:
+    """A place is in use where any of (offer, taken) is in it; of the ways of one set there is one at most."""
+    of_set: dict[tuple[str, date], dict[int, int]] = {}
+    for o, taken in there:
+        offer = m.problem.offers[o]
+        of_set.setdefault((offer.line, offer.set_on), {})[taken] = -1
+    for ways in of_set.values():
+        m.linear.row({used: 1, **ways}, least=0)
+
+
+def add_shelters(m: Model) -> None:
+    """As many shelters of each class for each party as its limits ask for, no more than are free, and no
+    more ground than there is."""
+    p, linear = m.problem, m.linear
+    a_day = m.work("shelter_h_per_d") * m.price("labour")
+    at: dict[int, list[tuple[int, int, int]]] = {k: [] for k in range(len(p.classes))}
+    for s, sub in enumerate(p.subs):
+        most = m.most[sub.offer]
+        room: dict[int, dict[int, int]] = {j: {} for j in sub.ways}
+        for k, kind in enumerate(p.classes):
+            many, count = kind.many(sub.first, sub.until), 0
+            if not many:
+                continue
+            for j in sub.ways:
+                need = p.need(sub, j, k)
+                holds = most if need * most <= 1.0 else 1.0 / need
+                room[j][k] = floor(holds * FINE)
+                count = max(count, min(many, ceil(most / holds)))
+            number = linear.number(count)
+            m.shelters[s, k] = number
+            at[k].append((number, sub.first, sub.until))
+            linear.earns(number, round(-MONEY * (sub.until - sub.first) * a_day))
+        numbers = {k: m.shelters[s, k] for k in range(len(p.classes)) if (s, k) in m.shelters}
+        whole = [m.cocks[sub.offer][j] for j in sub.ways] if sub.sex == "cockerel" else [m.offers[sub.offer]]
+        # Unsorted birds and pullets eat the same whichever way their brothers are killed.
+        ways = sub.ways if sub.sex == "cockerel" else sub.ways[:1]
+        for j, choice in zip(ways, whole, strict=True):
+            have = {numbers[k]: holds for k, holds in room[j].items()}
+            if have and min(have.values()) >= FINE * most:
+                continue  # One shelter of any kind holds them all.
+            linear.row({**have, choice.trays: -FINE}, least=0, group="shelters")
+        some = dict.fromkeys(numbers.values(), 1)
+        linear.row({**some, **{c.taken: -1 for c in whole}}, least=0, group="shelters")
+    for k, kind in enumerate(p.classes):
+        for day in sorted({first for _, first, _ in at[k]}):
+            there = [number for number, a, b in at[k] if a <= day < b]
+            linear.row(dict.fromkeys(there, 1), most=kind.many(day, day + 1), group="shelters")
+    _ground(m, at)
+
+
+def _ground(m: Model, at: dict[int, list[tuple[int, int, int]]]) -> None:
+    p = m.problem
+    if p.farm.planning.ground_m2 is None:
+        return
+    terms: dict[int, int] = {}
+    taken = sum(
+        float((p.season.places[name].heads > 0).sum()) * kit.floor_m2 * kit.moves_per_day
+        for name, kit in p.farm.shelters.items()
+    )
+    for k, own in at.items():
+        for number, a, b in own:
+            terms[number] = ceil(FINE * (b - a) * p.classes[k].floor_m2 * p.classes[k].moves_per_day)
+    m.linear.row(terms, most=max(floor(FINE * (p.farm.planning.ground_m2 - taken)), 0), group="ground")
+
+
+def add_houses(m: Model) -> None:
+    """A house for the pullets of each set where the farm has one, its limits, and its hours when in use."""
+    p = m.problem
+    if not p.farm.houses:
+        return
+    going: dict[str, list[tuple[Choice, int, int]]] = {name: [] for name in p.farm.houses}
+    last = p.span.day(p.span.days - 1)
+    for o, (offer, curve) in enumerate(zip(p.offers, p.curves, strict=True)):
+        if not curve.hens.heads.any():
+            continue
+        able = [name for name, kit in p.farm.houses.items() if kit.owned(offer.house_on) and kit.owned(last)]
+        if not able:
+            m.linear.row({m.offers[o].taken: 1}, most=0, group="house")
+            continue
+        for name, choice in zip(able, pick(m, m.offers[o], m.most[o], len(able)), strict=True):
+            m.house[o, name] = choice
+            going[name].append((choice, o, p.span.clipped(offer.house_on)))
+    for name, own in going.items():
+        _house_use(m, name, own)
+        _house_room(m, name, own)
+
+
+def _house_room(m: Model, name: str, own: list[tuple[Choice, int, int]]) -> None:
+    p, floor_m2 = m.problem, m.problem.farm.houses[name].floor_m2
+    before = p.season.places[name]
+    old = [(key, p.flocks[key[0]][1][key[1]]) for key in m.flocks]
+    old = [(key, flock) for key, flock in old if flock.house == name]
+    for quantity, of, per in (
+        ("heads", "heads", 1.0),
+        ("heads_per_m2", "heads", floor_m2),
+        ("kg_per_m2", "kg", floor_m2),
+    ):
+        most = least(p.farm, "house", name, quantity)
+        if not np.isfinite(most):
+            continue
+        fixed = before.heads if of == "heads" else before.kg
+        days = {comes for _, _, comes in own if comes < p.span.days}
+        days |= set(np.flatnonzero(np.diff(fixed, prepend=0.0) > 0).tolist())
+        if of == "kg":
+            days |= set(range(0, p.span.days, WEEK)) | {p.span.days - 1}
+        for day in sorted(days):
+            terms = {
+                c.trays: ceil(FINE * getattr(p.curves[o].hens, of)[day]) for c, o, at in own if at <= day
+            }
+            terms |= {m.flocks[key]: ceil(FINE * getattr(flock, of)[day]) for key, flock in old}
+            used = next((v for a, b, v in m.house_on[name] if a <= day < b), None)
+            within(m, terms, most * per - fixed[day], used, "house")
+
+
+def _house_use(m: Model, name: str, own: list[tuple[Choice, int, int]]) -> None:
+    """The house in use: from some day on by young hens, up to some day by old ones."""
+    p = m.problem
+    a_day = m.work("house_h_per_d") * m.price("labour")
+    before = p.season.places[name].heads
+    old = [
+        (key, variable, flock)
+        for key, variable in m.flocks.items()
+        if (flock := p.flocks[key[0]][1][key[1]]).house == name and flock.heads.any()
+    ]
+    ends = {int(np.flatnonzero(flock.heads)[-1]) + 1 for _, _, flock in old}
+    edges = sorted({0, p.span.days, *(at for _, _, at in own), *ends})
+    on = m.house_on.setdefault(name, [])
+    for a, b in pairwise(edges):
+        empty = int((before[a:b] <= 0).sum())
+        if not empty:
+            continue
+        used = m.linear.number(1)
+        m.linear.earns(used, -round(MONEY * a_day * empty))
+        on.append((a, b, used))
+        _used_by(m, used, [(o, c.taken) for c, o, at in own if at <= a])
+        by_flock: dict[int, dict[int, int]] = {}
+        for key, variable, flock in old:
+            if flock.heads[a:b].any():
+                by_flock.setdefault(key[0], {})[variable] = -1
+        for there in by_flock.values():
+            m.linear.row({used: 1, **there}, least=0)

@@ -1,0 +1,122 @@
+"""The solvers: CP-SAT, which plans, and HiGHS, its peer on the same model."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Collection, Mapping, Sequence
+from math import isfinite
+from types import MappingProxyType
+from typing import Any
+
+from leyfold.plan.linear import Linear, Solved
+
+__all__ = ["solve_cpsat", "solve_highs", "version"]
+
+FAR = 2**62
+
+
+def version() -> str:
+    """Name and version of the solver that plans."""
+    from importlib.metadata import version as installed
+
+    return f"CP-SAT {installed('ortools')}"
+
+
+def solve_cpsat(
+    linear: Linear,
+    *,
+    effort: float,
+    seconds: float,
+    seed: int = 0,
+    groups: Collection[str] | None = None,
+    hint: Sequence[int] | None = None,
+    fixed: Mapping[int, int] = MappingProxyType({}),
+    level: int = 1,
+    any_answer: bool = False,
+) -> Solved:
+    """The answer with the largest gain, with `effort` units of deterministic work and `seconds` as a cap.
+
+    `groups`: only the rows of these are held to. `hint`: values to begin from. `fixed`: variables that keep a
+    value. `level`: how much of the model its relaxation holds, 0 to 2. `any_answer`: the first will do.
+    One search at a time: the same answer on any machine, however many cores it has.
+    """
+    from ortools.sat.python import cp_model
+
+    began = time.monotonic()
+    cp = cp_model.CpModel()
+    spans = [(fixed[v], fixed[v]) if v in fixed else span for v, span in enumerate(linear.spans())]
+    numbers = [cp.new_int_var(low, high, "") for low, high in spans]
+    for row in linear.rows if groups is None else linear.only(groups):
+        terms = cp_model.LinearExpr.weighted_sum([numbers[v] for v in row.terms], list(row.terms.values()))
+        cp.add_linear_constraint(
+            terms, -FAR if row.least is None else row.least, FAR if row.most is None else row.most
+        )
+    if not any_answer:
+        cp.maximize(
+            cp_model.LinearExpr.weighted_sum([numbers[v] for v in linear.gain], list(linear.gain.values()))
+        )
+    for number, value in zip(numbers, hint or (), strict=False):
+        cp.add_hint(number, value)
+    solver = cp_model.CpSolver()
+    solver.parameters.random_seed = seed
+    solver.parameters.num_workers = 1
+    solver.parameters.linearization_level = level
+    solver.parameters.max_deterministic_time = effort
+    solver.parameters.max_time_in_seconds = max(seconds, 0.01)
+    status = solver.solve(cp)
+    took = time.monotonic() - began
+    done = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
+    stopped = not done and solver.wall_time >= max(seconds, 0.01) * 0.99
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return Solved(None, 0, solver.best_objective_bound, status == cp_model.INFEASIBLE, stopped, took)
+    values = tuple(int(solver.value(number)) for number in numbers)
+    gain = sum(c * values[v] for v, c in linear.gain.items())
+    bound = gain if any_answer else solver.best_objective_bound
+    return Solved(values, gain, float(bound), status == cp_model.OPTIMAL, stopped, took)
+
+
+def solve_highs(
+    linear: Linear, *, seconds: float, seed: int = 0, groups: Collection[str] | None = None, gap: float = 0.0
+) -> Solved:
+    """The same model by HiGHS, a branch-and-cut solver that shares no code with CP-SAT."""
+    import highspy
+    import numpy as np
+
+    began = time.monotonic()
+    rows = linear.rows if groups is None else linear.only(groups)
+    n = len(linear.low)
+    model = highspy.HighsLp()
+    model.num_col_, model.num_row_ = n, len(rows)
+    model.col_cost_ = np.array([float(linear.gain.get(v, 0)) for v in range(n)])
+    model.col_lower_, model.col_upper_ = np.array(linear.low, float), np.array(linear.high, float)
+    far = highspy.kHighsInf
+    model.row_lower_ = np.array([-far if r.least is None else float(r.least) for r in rows])
+    model.row_upper_ = np.array([far if r.most is None else float(r.most) for r in rows])
+    model.sense_ = highspy.ObjSense.kMaximize
+    model.integrality_ = [highspy.HighsVarType.kInteger] * n
+    matrix = model.a_matrix_
+    matrix.format_ = highspy.MatrixFormat.kRowwise
+    matrix.start_ = np.cumsum([0, *(len(r.terms) for r in rows)])
+    matrix.index_ = np.array([v for r in rows for v in r.terms], dtype=np.int32)
+    matrix.value_ = np.array([c for r in rows for c in r.terms.values()], dtype=float)
+    highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
+    for option, value in (
+        ("output_flag", False),
+        ("time_limit", float(seconds)),
+        ("random_seed", seed),
+        ("mip_rel_gap", gap),
+        ("mip_abs_gap", 0.5),
+        ("parallel", "off"),
+    ):
+        highs.setOptionValue(option, value)
+    highs.passModel(model)
+    highs.run()
+    info, took = highs.getInfo(), time.monotonic() - began
+    status = highs.getModelStatus()
+    proven = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
+    bound = float(info.mip_dual_bound)
+    if info.primal_solution_status != 2:
+        return Solved(None, 0, bound if isfinite(bound) else 0.0, proven, not proven, took)
+    values = tuple(round(x) for x in highs.getSolution().col_value)
+    gain = sum(c * values[v] for v, c in linear.gain.items())
+    return Solved(values, gain, bound, proven, not proven, took)

@@ -1,0 +1,154 @@
+"""Rows of the model: killing days, hours, and wishes at their levels."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from math import ceil, floor
+
+import numpy as np
+
+from leyfold.nouns.farm import Wish
+from leyfold.plan.kit import hours_on
+from leyfold.plan.model import FINE, Model
+from leyfold.plan.problem import WEEK, Problem
+
+__all__ = ["Levels", "add_hours", "add_killing", "add_wishes", "fixed_brings"]
+
+Levels = Mapping[tuple[str, date], float]
+"""How many birds, or eggs in the week, a wish must bring on average to be kept at its chance."""
+
+
+def add_killing(m: Model) -> None:
+    """Birds killed on one day, and carcass for the freezer."""
+    p, asked = m.problem, m.problem.farm.planning
+    days = {p.span.index(d.on) for offer in p.offers for drafts in offer.drafts for d in drafts}
+    cocks = [i for i, lot in enumerate(p.season.lots) if lot.sex == "cockerel"]
+    lines = {b.id: b.line for b in p.fixed.batches}
+    dressing = np.array(
+        [p.farm.lines[lines[p.season.lots[i].batch]].dressing_share.value for i in cocks]
+    ).reshape(-1, 1)
+    killed = p.season.killed[cocks].sum(axis=0)
+    carcass = (p.season.killed_kg[cocks] * dressing).sum(axis=0)
+    for most, before, group, of in (
+        (asked.kill_a_day, killed, "killing", "killed"),
+        (asked.freezer_kg, carcass, "freezer", "carcass_kg"),
+    ):
+        for day in sorted(d for d in days if 0 <= d < p.span.days) if most is not None else ():
+            terms = {
+                way.trays: ceil(FINE * float(getattr(cocks, of)[day]))
+                for o, curve in enumerate(p.curves)
+                for way, cocks in zip(m.cocks[o], curve.cocks, strict=True)
+            }
+            assert most is not None
+            m.linear.row(terms, most=max(floor(FINE * (most - before[day])), 0), group=group)
+
+
+def add_hours(m: Model) -> None:
+    """The day's hours: the round, eggs, setting, sorting, and killing where it is done at home. Rows stand on
+    days when something changes and on the fewest hours of each week."""
+    p, farm = m.problem, m.problem.farm
+    hours = [hours_on(farm, p.span.day(d)) for d in range(p.span.days)]
+    if not np.isfinite(hours[0]):
+        return
+    each = {kind: m.work(f"{kind}_h_per_d") for kind in ("brooder", "shelter", "house")}
+    kill_h = 0.0 if m.price("killing") else m.work("kill_h")
+    events = {p.span.index(o.set_on) for o in p.offers} | {p.span.index(o.sort_on) for o in p.offers}
+    if kill_h:
+        events |= {p.span.index(d.on) for o in p.offers for drafts in o.drafts for d in drafts}
+    weeks = {min(range(w, w + WEEK), key=lambda d: hours[d]) for w in range(0, p.span.days, WEEK)}
+    fixed = p.season.eggs.sum(axis=0) * m.work("egg_h")
+    for place in p.season.places.values():
+        fixed = fixed + each.get(place.kind, 0.0) * (place.heads > 0)
+    for day in sorted(d for d in events | weeks if 0 <= d < p.span.days):
+        terms: dict[int, float] = {}
+
+        def adds(variable: int, amount: float, into: dict[int, float] = terms) -> None:
+            if amount:
+                into[variable] = into.get(variable, 0.0) + amount
+
+        for o, (offer, curve) in enumerate(zip(p.offers, p.curves, strict=True)):
+            adds(m.offers[o].trays, m.work("egg_h") * float(curve.hens.eggs[day]))
+            if p.span.index(offer.set_on) == day:
+                adds(m.offers[o].taken, m.work("set_h"))
+            if p.span.index(offer.sort_on) == day:
+                adds(m.offers[o].trays, m.work("sort_h") * curve.sorted_heads)
+            for way, cocks in zip(m.cocks[o], curve.cocks, strict=True) if kill_h else ():
+                adds(way.trays, kill_h * float(cocks.killed[day]))
+        for (f, k), variable in m.flocks.items():
+            adds(variable, m.work("egg_h") * float(p.flocks[f][1][k].eggs[day]))
+        for kind, on in (("brooder", m.brooder_on), ("house", m.house_on)):
+            for a, b, used in (span for spans in on.values() for span in spans):
+                if a <= day < b:
+                    adds(used, each[kind])
+        for (s, _), number in m.shelters.items():
+            if p.subs[s].first <= day < p.subs[s].until:
+                adds(number, each["shelter"])
+        row = {v: ceil(FINE * amount) for v, amount in terms.items()}
+        room = max(floor(FINE * (hours[day] - fixed[day])), 0)
+        m.linear.row(row, most=room, group="hours")
+
+
+def add_wishes(m: Model, levels: Levels) -> None:
+    """Every wish at its level, on each of its days."""
+    p = m.problem
+    for wish in p.farm.wishes:
+        for day, _ in p.wanted(wish):
+            at = p.span.index(day)
+            terms: dict[int, int] = {}
+            for o, (offer, curve) in enumerate(zip(p.offers, p.curves, strict=True)):
+                if wish.what != "eggs a day" and wish.line not in (None, offer.line):
+                    continue
+                if wish.what == "table birds":
+                    for way, cocks in zip(m.cocks[o], curve.cocks, strict=True):
+                        terms[way.trays] = floor(FINE * float(cocks.killed[: at + 1].sum()))
+                elif wish.what == "pullets":
+                    terms[m.offers[o].trays] = floor(FINE * float(curve.hens.alive[at]))
+                else:
+                    week = float(curve.hens.eggs[at : at + WEEK].sum())
+                    terms[m.offers[o].trays] = terms.get(m.offers[o].trays, 0) + floor(FINE * week)
+            if wish.what == "eggs a day":
+                for (f, k), variable in m.flocks.items():
+                    terms[variable] = floor(FINE * float(p.flocks[f][1][k].eggs[at : at + WEEK].sum()))
+            level = levels[wish.id, day] - fixed_brings(p, wish, at)
+            if wish.what == "eggs a day" and level > 0:
+                _somebody_lays(m, at, f"wish:{wish.id}")
+            m.linear.row(terms, least=ceil(FINE * level), group=f"wish:{wish.id}")
+
+
+def _somebody_lays(m: Model, at: int, group: str) -> None:
+    """Where eggs come from houses alone, some house is in use in a week in which eggs are wished: true of
+    every plan, and a solver sees the sooner what the house costs."""
+    p = m.problem
+    week = slice(at, at + WEEK)
+    if any(c.hens.eggs[week].any() and not c.hens.heads[at + WEEK - 1] for c in p.curves):
+        return
+    if any(not flock.house and flock.eggs[week].any() for _, choices in p.flocks for flock in choices):
+        return
+    day = at + WEEK - 1
+    used = [v for spans in m.house_on.values() for a, b, v in spans if a <= day < b]
+    if len(used) == len(p.farm.houses):
+        m.linear.row(dict.fromkeys(used, 1), least=1, group=group)
+
+
+def fixed_brings(p: Problem, wish: Wish, at: int) -> float:
+    """What birds neither on offer nor free to leave bring of a wish by a day, on average."""
+    season = p.season
+    lines = {b.id: b for b in p.fixed.batches}
+    if wish.what == "eggs a day":
+        return float(season.eggs[:, at : at + WEEK].sum())
+    sex = "pullet" if wish.what == "pullets" else "cockerel"
+    rows = [
+        i
+        for i, lot in enumerate(season.lots)
+        if lot.sex == sex and wish.line in (None, lines[lot.batch].line)
+    ]
+    if wish.what == "table birds":
+        return float(season.killed[rows, : at + 1].sum())
+    young = [
+        i
+        for i in rows
+        if (b := lines[season.lots[i].batch]).origin == "set"
+        or (b.arrives_on - b.hatched_on).days < p.farm.lines[b.line].point_of_lay_d.value
+    ]
+    return float(season.heads[young, at].sum())

@@ -1,0 +1,110 @@
+"""A plan made for a farm: what is written in plan.toml, the season it causes, and what binds its choices."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+
+from leyfold.farm.plan_file import PLAN_FILE
+from leyfold.farm.plan_write import plan_text, write_plan
+from leyfold.nouns.errors import BadInput, Fault
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.plan import Plan
+from leyfold.nouns.planned import Clash, Planned
+from leyfold.nouns.season import Season
+from leyfold.plan.make import solved
+from leyfold.plan.why import Forced, forced
+from leyfold.season.expect import expect
+from leyfold.services.opened import Opened, open_farm
+from leyfold.words import say
+
+NAME = 40
+
+__all__ = ["PlanAnswer", "plan_for", "save_plan", "written_plan"]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanAnswer:
+    """`season` is None where no plan fits; `why` answers the choices asked about."""
+
+    farm: Farm
+    outcome: Planned | Clash
+    season: Season | None
+    why: tuple[Forced, ...]
+    text: str | None
+    opened: Opened
+
+
+def plan_for(
+    where: Path,
+    at: datetime,
+    *,
+    chance: float | None = None,
+    seconds: float | None = None,
+    seed: int = 0,
+    why: Sequence[str] = (),
+) -> PlanAnswer:
+    """The best plan of the farm in `where` from the instant `at` on, with every wish at `chance` where given.
+
+    BadInput for files that cannot be read, a farm that lacks what any plan needs, a `chance` or `seconds`
+    that is none, or a choice in `why` that the plan does not have.
+    """
+    if chance is not None and not 0.0 < chance < 1.0:
+        raise BadInput(Fault("leyfold plan", "--chance", say("plan.chance"), say("plan.chance_mend")))
+    if seconds is not None and not 0.0 < seconds < float("inf"):
+        raise BadInput(Fault("leyfold plan", "--seconds", say("plan.seconds"), say("plan.seconds_mend")))
+    opened = open_farm(where, at)
+    farm = opened.farm
+    if chance is not None:
+        farm = replace(farm, wishes=tuple(replace(wish, chance=chance) for wish in farm.wishes))
+    answer = solved(farm, opened.state, opened.ahead, at, seconds=seconds, seed=seed)
+    outcome = answer.outcome
+    if isinstance(outcome, Clash):
+        return PlanAnswer(farm, outcome, None, (), None, opened)
+    alone = written_plan(opened, outcome.plan)
+    # Where a batch is present, its place is said by `place` in the farmer's file, by a stay of its own here.
+    alone = replace(alone, stays=tuple(replace(s, id=s.id.replace(".", "-")[:NAME]) for s in alone.stays))
+    text = plan_text(farm, alone, say("plan.head", farm=farm.holding.name))
+    reasons = tuple(forced(answer, choice, seconds=seconds, seed=seed) for choice in why)
+    return PlanAnswer(farm, outcome, expect(farm, outcome.completed), reasons, text, opened)
+
+
+def written_plan(opened: Opened, planned: Plan) -> Plan:
+    """What plan.toml is to say: the farmer's own words on birds and eggs that are there, and the plan for all
+    days to come."""
+    day = opened.state.day
+    if day is None:
+        return planned
+    own = {batch.id: batch for batch in opened.plan.batches}
+    there = {batch.id for batch in planned.batches}
+    past = [
+        replace(stay, until=min(stay.until, day))
+        for stay in opened.plan.stays
+        if stay.batch in there and stay.first < day
+    ]
+    return replace(
+        planned,
+        batches=tuple(own.get(batch.id, batch) for batch in planned.batches),
+        stays=(*past, *planned.stays),
+        first=opened.plan.first,
+    )
+
+
+def save_plan(answer: PlanAnswer, out: Path) -> None:
+    """Write the plan into `out`; the farm's own plan.toml keeps its comments, and its former version is
+    kept beside it. BadInput where nothing can be written there, or the file has changed since."""
+    assert isinstance(answer.outcome, Planned)
+    assert answer.text is not None
+    opened = answer.opened
+    own = opened.texts.folder / PLAN_FILE
+    if out.resolve() == own.resolve():
+        sha = opened.texts.read(PLAN_FILE).sha
+        write_plan(opened.texts, answer.farm, written_plan(opened, answer.outcome.plan), sha)
+        return
+    try:
+        out.write_text(answer.text, encoding="utf-8")
+    except OSError as error:
+        wrong = say("plan.out", out=out, error=error.strerror or error)
+        raise BadInput(Fault("leyfold plan", "--out", wrong, say("plan.out_mend"))) from None
