@@ -1,0 +1,113 @@
+"""Eggs: laid by the pens that are there, no older than asked, in machines with places for them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import date, timedelta
+
+import numpy as np
+
+from leyfold.nouns.farm import BreedingPen
+from leyfold.nouns.plan import Batch
+from leyfold.nouns.planned import Finding
+from leyfold.plan.checker.book import Book
+from leyfold.plan.checker.days import ROUNDING, Floats, finding, runs
+
+__all__ = ["eggs"]
+
+HATCHER_D = 3
+"""Days before hatch on which eggs go to the hatcher."""
+
+
+def eggs(book: Book) -> Iterator[Finding]:
+    """Incubators, hatchers and pens."""
+    sets = [b for b in book.plan.batches if b.set_on is not None and b.eggs is not None]
+    for batch in sets:
+        yield from _machine(book, batch)
+        asked, on = book.farm.planning.stored_d, batch.set_on
+        ahead = on is not None and on >= book.days.first
+        if asked is not None and on is not None and ahead and batch.stored_d > asked:
+            yield finding("egg_age", batch.id, on, on, batch.stored_d, asked)
+    for name, kit in book.farm.incubators.items():
+        inside, hatching = np.zeros(book.days.count), np.zeros(book.days.count)
+        for batch in sets:
+            if batch.incubator == name:
+                lifted = batch.hatched_on - timedelta(days=HATCHER_D)
+                apart = kit.hatcher_eggs is not None
+                inside[book.days.span(batch.set_on, lifted if apart else batch.hatched_on)] += batch.eggs or 0
+                if apart:
+                    hatching[book.days.span(lifted, batch.hatched_on)] += _fertile(book, batch)
+        yield from runs(book.days, "incubator", name, inside, float(kit.eggs))
+        if kit.hatcher_eggs is not None:
+            yield from runs(book.days, "hatcher", name, hatching, float(kit.hatcher_eggs))
+    for line in book.farm.lines:
+        pens = [pen for pen in book.farm.pens.values() if pen.line == line]
+        own = [b for b in sets if b.line == line and b.origin == "set"]
+        if pens:
+            yield from _gathered(book, line, pens, own)
+
+
+def _fertile(book: Book, batch: Batch) -> float:
+    """Clears are taken out at the second candling, when the rest go to the hatcher."""
+    if batch.fertile is not None:
+        return float(batch.fertile)
+    return (batch.eggs or 0) * book.farm.lines[batch.line].fertility.value
+
+
+def _machine(book: Book, batch: Batch) -> Iterator[Finding]:
+    assert batch.set_on is not None
+    kit = book.farm.incubators.get(batch.incubator or "")
+    last = batch.hatched_on - timedelta(days=1)
+    if kit is None:
+        yield finding("no_machine", batch.id, batch.set_on, last, float(batch.eggs or 0), 0.0)
+        return
+    there = np.zeros(book.days.count)
+    there[book.days.span(batch.set_on, batch.hatched_on)] = batch.eggs or 0
+    gone = np.array([not kit.owned(book.days.day(i)) for i in range(book.days.count)])
+    yield from runs(book.days, "not_owned", kit.id, there * gone, 0.0)
+
+
+def _gathered(book: Book, line: str, pens: Sequence[BreedingPen], sets: Sequence[Batch]) -> Iterator[Finding]:
+    """No more eggs in any stretch of days than the pens gave: sets whose eggs are gathered within it share
+    what was laid. Where hens of the line lay in the plan, they lay no more than that either."""
+    laid = sum(
+        (f.heads * f.eggs for f in book.flocks.values() if f.batch.line == line), np.zeros(book.days.count)
+    )
+    starts = {b.set_on - timedelta(days=max(b.stored_d, 1)) for b in sets if b.set_on is not None}
+    ends = {b.set_on for b in sets if b.set_on is not None and b.set_on >= book.days.first}
+    named = set[str]()
+    for end in sorted(ends):
+        for start in sorted((s for s in starts if s < end), reverse=True):
+            within = [
+                b
+                for b in sets
+                if b.set_on is not None
+                and b.set_on <= end
+                and b.set_on - timedelta(days=max(b.stored_d, 1)) >= start
+            ]
+            wanted = float(sum(b.eggs or 0 for b in within))
+            given = _given(book, pens, laid, start, end)
+            last = max(within, key=lambda b: b.set_on or end) if within else None
+            if last is not None and wanted > given * (1 + ROUNDING) + 1e-9 and last.id not in named:
+                named.add(last.id)
+                yield finding("pen", last.id, start, end - timedelta(days=1), wanted, given)
+
+
+def _given(book: Book, pens: Sequence[BreedingPen], laid: Floats, start: date, end: date) -> float:
+    """Eggs fit to be set that the pens give in a stretch of days."""
+    total, known = 0.0, True
+    for i in range((end - start).days):
+        for pen in (p for p in pens if p.owned(start + timedelta(days=i))):
+            if pen.lay_share is None:
+                known = False
+            else:
+                total += pen.hens * pen.lay_share * _settable(pen)
+    given = total if known else np.inf
+    span = book.days.span(start, end)
+    if start >= book.days.first and laid[span].sum() > 0.0:
+        given = min(given, float(laid[span].sum()) * max(_settable(pen) for pen in pens))
+    return given
+
+
+def _settable(pen: BreedingPen) -> float:
+    return 1.0 if pen.settable_share is None else pen.settable_share

@@ -1,0 +1,88 @@
+"""Limits in force, place by place, and the ground there is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from leyfold.nouns.farm import Farm, Shelter
+from leyfold.nouns.limits import Limit
+from leyfold.nouns.planned import Finding
+from leyfold.plan.checker.book import Book, Stand
+from leyfold.plan.checker.days import Floats, runs
+
+__all__ = ["limits"]
+
+M2_A_HA = 10_000.0
+
+
+def limits(book: Book) -> Iterator[Finding]:
+    """Every limit that binds in a place, by head, weight, nitrogen, floor and eggs; the floor of a brooder
+    whether a limit names it or not; grass used over the season."""
+    for name in book.farm.incubators:
+        inside = np.zeros(book.days.count)
+        for batch in book.plan.batches:
+            if batch.incubator == name and batch.set_on is not None:
+                inside[book.days.span(batch.set_on, batch.hatched_on)] += batch.eggs or 0
+        yield from _passed(book, "incubator", name, {"eggs": inside})
+    for kind, kits in book.kinds:
+        for name, kit in kits.items():
+            if name not in book.at:
+                continue
+            heads, kg = book.heads(name), book.sum(name, lambda s: s.heads * s.flock.weight_kg)
+            values = {
+                "heads": heads,
+                "heads_per_m2": heads / kit.floor_m2,
+                "kg_per_m2": kg / kit.floor_m2,
+            }
+            if isinstance(kit, Shelter):
+                n_kg = book.sum(name, lambda s: s.heads * s.flock.n_kg)
+                values["kg_n_per_ha_pass"] = n_kg / kit.floor_m2 * M2_A_HA / kit.moves_per_day
+            if kind == "brooder":
+                values["floor_share"] = (
+                    book.sum(name, lambda s: s.heads * _floor_m2(book.farm, s)) / kit.floor_m2
+                )
+            yield from _passed(book, kind, name, values)
+            if kind == "brooder" and not any(
+                x.quantity == "floor_share" for x in _binding(book.farm, kind, name)
+            ):
+                yield from runs(book.days, "floor", name, values["floor_share"] * 100, 100.0)
+    yield from _ground(book)
+
+
+def _passed(book: Book, kind: str, place: str, values: dict[str, Floats]) -> Iterator[Finding]:
+    for limit in _binding(book.farm, kind, place):
+        if limit.quantity in values:
+            per = 100.0 if limit.quantity == "floor_share" else 1.0
+            what = {"floor_share": "floor", "eggs": "incubator"}.get(limit.quantity, limit.quantity)
+            yield from runs(
+                book.days, what, place, values[limit.quantity] * per, limit.at_most * per, limit=limit.id
+            )
+
+
+def _binding(farm: Farm, kind: str, place: str) -> list[Limit]:
+    """A limit for one place stands instead of those for its kind."""
+    own = [x for x in farm.limits if x.scope == place]
+    return own + [x for x in farm.limits if x.scope == kind and all(x.quantity != y.quantity for y in own)]
+
+
+def _floor_m2(farm: Farm, stand: Stand) -> Floats:
+    """[day] floor that one bird of a stand needs at its age."""
+    need = np.zeros(len(stand.heads))
+    for i, age in enumerate(stand.flock.age_d):
+        for until, per_m2 in farm.floor_allowance:
+            need[i] = 1.0 / per_m2.value
+            if age < until:
+                break
+    return need
+
+
+def _ground(book: Book) -> Iterator[Finding]:
+    most = book.farm.planning.ground_m2
+    if most is None:
+        return
+    used = np.zeros(book.days.count)
+    for name, kit in book.farm.shelters.items():
+        used += (book.heads(name) > 0) * kit.floor_m2 * kit.moves_per_day
+    yield from runs(book.days, "ground", "farm", np.cumsum(used), most)
