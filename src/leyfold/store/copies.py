@@ -62,6 +62,7 @@ def stage(folder: Path, source: Path) -> tuple[Path, Examined]:
         set_head(book, max(seq, _gone_to(folder, seq)), chain)
         book.execute("UPDATE about SET value = ? WHERE name = 'book'", (secrets.token_hex(16),))
         book.execute("COMMIT")
+        book.execute("PRAGMA journal_mode=WAL")
     return staged, found
 
 

@@ -195,6 +195,7 @@ def _make(path: Path, connect: Connect) -> None:
             fresh.execute("PRAGMA synchronous=FULL")
             fresh.execute(f"PRAGMA application_id={APPLICATION_ID}")
             migrate(fresh, VERSION)
+            fresh.execute("PRAGMA journal_mode=WAL")
         os.replace(beside, path)
         fsync_folder(path.parent)
     finally:

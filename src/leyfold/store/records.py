@@ -124,13 +124,16 @@ class Store:
     def pull(self, since: int, limit: int = 500) -> Pulled:
         """The records that came after the cursor `since`, at most `limit` (1 to MOST_PULLED) of them.
 
+        A cursor that comes back lower than it was sent: the book is an older one than the device knew.
         BadInput where what is kept is not what was once written.
         """
         limit = max(1, min(limit, MOST_PULLED))
         with self.database.reading() as book:
             rows = list(verified(book, since, limit + 1))
+            end = head(book)[0]
         page = tuple(record for _, record in rows[:limit])
-        return Pulled(page, rows[len(page) - 1][0] if page else max(since, 0), len(rows) > limit)
+        cursor = rows[len(page) - 1][0] if page else max(0, min(since, end))
+        return Pulled(page, cursor, len(rows) > limit)
 
     def all(self, since: int = 0) -> tuple[Record, ...]:
         """Every record that came after the cursor `since`, in the order they came. BadInput as `pull`."""
