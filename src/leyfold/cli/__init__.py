@@ -13,8 +13,8 @@ from leyfold.words import say
 __all__ = ["main", "own_name"]
 
 COMMANDS = (
-    *("season", "ahead", "round", "check", "start", "plan", "eggs", "reckon", "compare", "replan", "why", "learn"),
-    *("feed", "paper", "ground", "fields", "figures", "serve"),
+    *("season", "ahead", "round", "check", "start", "plan", "eggs", "reckon", "compare", "replan", "why"),
+    *("learn", "feed", "paper", "ground", "fields", "figures", "serve"),
     *("record", "backup", "restore", "sound", "export", "import"),
 )
 

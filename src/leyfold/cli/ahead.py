@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from leyfold.cli.answer import console, print_json, table, when
+from leyfold.cli.answer import console, print_json, print_pages, when
 from leyfold.words import say
 
 if TYPE_CHECKING:
@@ -49,16 +49,7 @@ def ahead(farm: Path, *, at: str | None = None, json: bool = False, picture: Pat
     holding = answer.farm.holding
     title = say("ahead.title", farm=holding.name, day=day(answer.ahead.day, holding.language))
     out.print(title, style="bold", markup=False)
-    for sheet in page(answer.farm, answer.ahead):
-        out.print(f"\n{sheet.title}", style="bold", markup=False)
-        for line in sheet.lines:
-            out.print(line, soft_wrap=True, markup=False)
-        if sheet.rows:
-            shown = table("", sheet.columns)
-            shown.title = None
-            for row in sheet.rows:
-                shown.add_row(*row)
-            out.print(shown)
+    print_pages(out, page(answer.farm, answer.ahead))
     return 0
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
 
-__all__ = ["console", "plain", "print_json", "table", "when"]
+    from leyfold.paper.ahead_page import Sheet
+
+__all__ = ["console", "plain", "print_json", "print_pages", "table", "when"]
 
 SCHEMA = "leyfold/1"
 
@@ -57,6 +59,20 @@ def table(title: str, columns: Sequence[tuple[str, bool]]) -> Table:
     for heading, is_number in columns:
         page.add_column(heading, justify="right" if is_number else "left", no_wrap=is_number)
     return page
+
+
+def print_pages(out: Console, pages: Iterable[Sheet]) -> None:
+    """A page of words, part by part: its title, its lines, its table."""
+    for sheet in pages:
+        out.print(f"\n{sheet.title}", style="bold", markup=False)
+        for line in sheet.lines:
+            out.print(line, soft_wrap=True, markup=False)
+        if sheet.rows:
+            shown = table("", sheet.columns)
+            shown.title = None
+            for row in sheet.rows:
+                shown.add_row(*row)
+            out.print(shown)
 
 
 def when(text: str, farm: Path) -> datetime:

@@ -14,6 +14,7 @@ from leyfold.nouns.record import State
 from leyfold.nouns.round import Call, CallKind, Check, Feeding, Laid, Move, Part, Party, Warning, Watering
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES, Sex
+from leyfold.round.dues import EVENING_TASKS
 from leyfold.round.moves import by_eye
 from leyfold.round.shown import Shown
 from leyfold.round.spoken import Spoken
@@ -26,7 +27,6 @@ from leyfold.words import say
 
 __all__ = ["ANYWHERE", "RECORDS", "Facts", "calls", "in_the_egg"]
 
-EVENING_TASKS = frozenset({"kill_eve", "heat_off", "house"})
 MOVING = frozenset({"feed", "turnout", "sort", "shift", "kill_eve", "kill", "house", "out", "heat_off"})
 """Work with the birds of a batch, wherever they stand."""
 INCUBATOR_C = 37.7

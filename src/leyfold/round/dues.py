@@ -7,15 +7,17 @@ from datetime import date, timedelta
 
 from leyfold.nouns.ahead import FeedLeft
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.round import DueItem
+from leyfold.nouns.round import DueItem, Part
 from leyfold.round.shown import Shown
 from leyfold.round.told import told
 from leyfold.season.work import Task
 from leyfold.words import say
 
-__all__ = ["dues"]
+__all__ = ["EVENING_TASKS", "dues"]
 
 WEEK_D = 7
+EVENING_TASKS = frozenset({"kill_eve", "heat_off", "house"})
+"""Work of the evening; all else is done by then."""
 NOT_DUE = frozenset({"limit", "wish"})
 """What a round does not list: limits are warnings, wishes are not work."""
 NAMES = {
@@ -23,13 +25,17 @@ NAMES = {
 }  # fmt: skip
 
 
-def dues(farm: Farm, tasks: Sequence[Task], feed: Sequence[FeedLeft], day: date) -> tuple[DueItem, ...]:
-    """All that is dated from `day` up to seven days on, feed to order with it; by day, in the order told."""
+def dues(
+    farm: Farm, tasks: Sequence[Task], feed: Sequence[FeedLeft], day: date, part: Part
+) -> tuple[DueItem, ...]:  # fmt: skip
+    """All that is dated from `day` up to seven days on, feed to order with it; by day, in the order told. In
+    the evening the day's own work is done but for what belongs to the evening."""
     shown, until = Shown(farm), day + timedelta(days=WEEK_D)
     found = [
         DueItem(t.day, NAMES.get(t.kind, t.kind), t.batch, t.place, _number(t), told(t, shown))
         for t in tasks
         if day <= t.day < until and t.kind not in NOT_DUE
+        if part == "morning" or t.day > day or t.kind in EVENING_TASKS
     ]
     for left in feed:
         if left.order_by is None or left.empty_on is None or not left.order_by < until:

@@ -57,7 +57,7 @@ def evening(
         night_C=night.lowest_C, night_said=said, origin=night.origin,
         cold=tuple(_cold(c, s) for c in cold), gusts=tuple(_gust(g, s) for g in gusts),
         tomorrow=_tomorrow(s, shown, tomorrow, highest, heat, water),
-        ground=tuple(_ground(p, ground.get((p, tomorrow))) for p in there if p in farm.shelters),
+        ground=tuple(_ground(p, ground.get((p, tomorrow))) for p in farm.shelters if p in there),
         feed=tuple(_feed(left, s, shown) for left in feed), tank=_tank(tank, s),
         hands=tuple(Hand(p.id, p.name, p.role) for p in farm.people.values() if p.role in HANDS),
         notes=tuple(notes),

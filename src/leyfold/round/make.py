@@ -195,7 +195,7 @@ class _Day:
             sunrise=sunrise, sunset=sunset, shut_in=shut_in, light_said=light,
             heads=sum(p.heads for own in there.values() for p in own), stops=stops(farm, state, self.day),
             warnings=shown, more=more, calls=calls(facts),
-            due=dues(farm, self.tasks, self.feed, self.day), evening=page,
+            due=dues(farm, self.tasks, self.feed, self.day, part), evening=page,
         )  # fmt: skip
 
 

@@ -72,11 +72,19 @@ def birds(season: Season, i: int, warmer: Mapping[tuple[str, Sex], float]) -> di
             if heads
             else float(season.killed_kg[own, i].sum() / killed),
             {kind: kg / heads for kind, kg in feed.items()},
-            float(season.water_l[own, i].sum()) / (heads or 1.0) * warmer[key],
+            _water_l(season, own, i, heads) * warmer[key],
             float(season.eggs[own, i].sum()) / (heads or 1.0),
             killed / (heads + killed),
         )  # fmt: skip
     return found
+
+
+def _water_l(season: Season, rows: Sequence[int], i: int, heads: float) -> float:
+    """What one bird drinks on day `i`; where all are to leave, what it drank the day before: water stays."""
+    if heads:
+        return float(season.water_l[rows, i].sum()) / heads
+    drank, before = float(season.water_l[rows, i - 1].sum()), float(season.heads[rows, i - 1].sum())
+    return drank / before if i and before else 0.0
 
 
 def standing(

@@ -1,0 +1,49 @@
+"""`leyfold round`: the morning round, or the shut-in with the evening page."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+from leyfold.cli.answer import console, print_json, print_pages, when
+from leyfold.words import say
+
+__all__ = ["round"]
+
+
+def round(
+    farm: Path, *, at: str | None = None, evening: bool = False, days: int = 1, json: bool = False
+) -> int:  # fmt: skip
+    """Today's places in walking order: birds that should be there, move, feed, water, and what to watch.
+
+    Parameters
+    ----------
+    farm
+        The farm's folder, or its farm.toml.
+    at
+        Look from this time instead of now: 2027-05-02T06:10, by the farm's clock unless it says an offset.
+    evening
+        The shut-in and the page of the evening instead of the morning.
+    days
+        So many days one after the other, up to 8.
+    json
+        Print one JSON object with mornings and evenings.
+    """
+    from leyfold.services.round import records, rounds_of
+
+    now = datetime.now(UTC)
+    answer = rounds_of(farm, now if at is None else when(at, farm), days=days, now=now)
+    if json:
+        print_json("round", records(answer), inputs_sha256=answer.inputs_sha256, seed=0)
+        return 0
+    from leyfold.paper.round_page import round_page
+
+    out = console()
+    part = "evening" if evening else "morning"
+    for one in answer.rounds:
+        if one.part == part:
+            title = say("round.title", farm=answer.farm.holding.name, what=one.said)
+            out.print(title, style="bold", markup=False)
+            out.print(say("round.subtitle", light=one.light_said, heads=one.heads), markup=False)
+            print_pages(out, round_page(answer.farm, one))
+    return 0
