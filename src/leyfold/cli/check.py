@@ -1,4 +1,4 @@
-"""`leyfold check`: what is wrong with a farm's files, where, and how to mend it."""
+"""`leyfold check`: what is wrong with a farm's files, where, and how to mend it; what its plan runs into."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
 
-from leyfold.cli.answer import print_json
+from leyfold.cli.answer import plain, print_json
 from leyfold.services.check import check_farm
 from leyfold.words import say
 
@@ -14,18 +14,26 @@ __all__ = ["check"]
 
 
 def check(farm: Path, *, json: bool = False) -> int:
-    """Look through a farm's files and name every fault with its line and mend.
+    """Look through a farm's files and name every fault with its line and mend. Where there is none, the plan
+    is walked day by day, and what it passes is named too.
 
     Parameters
     ----------
     farm
         The farm's folder, or its farm.toml.
     json
-        Print one JSON object: the files looked at and the faults.
+        Print one JSON object: the files looked at, the faults and the findings of the plan.
     """
     found = check_farm(farm, datetime.now(UTC))
     if json:
-        print_json("check", {"files": found.files, "faults": [asdict(fault) for fault in found.faults]})
+        print_json(
+            "check",
+            {
+                "files": found.files,
+                "faults": [asdict(fault) for fault in found.faults],
+                "findings": [plain(finding) for finding in found.findings],
+            },
+        )
     else:
         for fault in found.faults:
             print(fault)
@@ -33,4 +41,8 @@ def check(farm: Path, *, json: bool = False) -> int:
         print(
             say("farm.faults", count=len(found.faults)) if found.faults else say("farm.no_fault", files=files)
         )
+        if found.findings:
+            print(say("checker.head", count=len(found.findings)))
+        for finding in found.findings:
+            print(f"  {finding.said}")
     return 2 if found.faults else 0

@@ -12,17 +12,22 @@ from leyfold.farm.texts import Texts
 from leyfold.log import fold
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
-from leyfold.services.opened import BOOK, RECORDS, read_all
+from leyfold.nouns.planned import Finding
+from leyfold.plan.checker import check
+from leyfold.season.complete import complete
+from leyfold.services.opened import BOOK, RECORDS, open_farm, read_all
 
 __all__ = ["Checked", "check_farm"]
 
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """The files looked at, and all faults found in them, file by file."""
+    """The files looked at, and all faults found in them, file by file. Where there are none: what the plan,
+    by now, comes to that cannot or must not be."""
 
     files: tuple[str, ...]
     faults: tuple[Fault, ...]
+    findings: tuple[Finding, ...] = ()
 
 
 def check_farm(where: Path, at: datetime) -> Checked:
@@ -49,4 +54,11 @@ def check_farm(where: Path, at: datetime) -> Checked:
             fold(farm, records, at, strict=True)
     except BadInput as wrong:
         faults += wrong.faults
-    return Checked((*names, *written), tuple(faults))
+    findings: tuple[Finding, ...] = ()
+    if not faults:
+        try:
+            opened = open_farm(where, at)
+            findings = check(opened.farm, complete(opened.farm, opened.ahead), opened.state)
+        except BadInput as wrong:
+            faults += wrong.faults
+    return Checked((*names, *written), tuple(faults), findings)
