@@ -144,8 +144,13 @@ export async function fetchRounds(book: Book, ask: Ask, me: Me, now_ms: number):
   });
 }
 
+/** What to do when something happened. A server of an older version may have none. */
 export async function fetchCards(book: Book, ask: Ask): Promise<void> {
-  await book.setThing('cards', await ask<Cards>('GET', 'cards'));
+  try {
+    await book.setThing('cards', await ask<Cards>('GET', 'cards'));
+  } catch (error) {
+    if (!(error instanceof Refused && error.status === 404)) throw error;
+  }
 }
 
 export async function fetchQuestions(book: Book, ask: Ask): Promise<void> {

@@ -1,0 +1,249 @@
+"""The round without a signal: what is written on the phone is there after a reload, after days, after the
+browser was killed; and stands in the farm's book once, however often it was sent."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import time
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, Playwright, Route, expect, sync_playwright
+
+from phones import PHONE, Server, chromium, shown, signed_in
+
+ARGS = ["--disable-quic", "--disable-sync"]
+KILLS = int(os.environ.get("LEYFOLD_KILLS", "3"))
+"""How often the browser is killed while it sends. The long form takes 30."""
+LATER = "2027-05-07T06:30"
+"""Five days after the morning on which the phone last saw the server."""
+
+
+@pytest.fixture(scope="module")
+def driver() -> Iterator[Playwright]:
+    with sync_playwright() as started:
+        yield started
+
+
+@pytest.fixture(scope="module")
+def browser(driver: Playwright) -> Iterator[Browser]:
+    opened = driver.chromium.launch(executable_path=chromium(), args=ARGS)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Server]:
+    made = Server(tmp_path / "farm").start()
+    yield made
+    made.end()
+
+
+def call(page: Page, place: str) -> Any:
+    return page.locator(f"[data-call={place}]")
+
+
+def tap(page: Page, place: str, name: str | re.Pattern[str], times: int = 1) -> None:
+    for _ in range(times):
+        call(page, place).get_by_role("button", name=name).tap()
+
+
+def heads(page: Page, place: str) -> int:
+    return int(call(page, place).locator(".heads b").inner_text())
+
+
+def to_send(page: Page, n: int) -> None:
+    line = page.locator("main .line a")
+    expect(line).to_contain_text("Nothing to send" if n == 0 else f"{n} to send", timeout=20_000)
+
+
+def send(page: Page) -> None:
+    """Asks for it, rather than to wait for the half minute."""
+    page.evaluate("dispatchEvent(new Event('online'))")
+
+
+def kinds(server: Server) -> Counter[str]:
+    lines = server.lines()
+    assert len({line["id"] for line in lines}) == len(lines)
+    return Counter(line["kind"] for line in lines)
+
+
+def test_a_week_without_a_server(browser: Browser, server: Server) -> None:
+    phone = signed_in(browser, server)
+    server.stop()
+    with shown(phone) as page:
+        page.clock.install()
+        page.goto(server.base)
+        before = heads(page, "s1")
+        tap(page, "s1", "Done as said")
+        tap(page, "s1", re.compile("^1 more: Dead"), times=2)
+        expect(call(page, "s1").locator(".heads b")).to_have_text(str(before - 2))
+        page.reload()  # the two taps were not kept yet, and are not lost
+        expect(call(page, "s1").locator(".heads b")).to_have_text(str(before - 2))
+        to_send(page, 4)
+        for _ in range(5):
+            page.clock.fast_forward("24:00:00")
+            page.clock.run_for(11_000)
+        expect(page.locator("h1")).to_have_text("Friday")
+        tap(page, "l1", "Done as said")
+        to_send(page, 7)
+        page.reload()
+        to_send(page, 7)
+        expect(page.get_by_text("have waited since 2 May")).to_be_visible()
+        server.start(at=LATER)
+        send(page)
+        to_send(page, 0)
+        wanted = {"shelter moved": 2, "fed": 2, "watered": 2, "found dead": 1}
+        assert kinds(server) == wanted
+        dead = next(line for line in server.lines() if line["kind"] == "found dead")
+        assert dead["data"] == {"place": "s1", "heads": 2}
+        assert dead["at"].startswith("2027-05-02T04:1")
+        moved = [line for line in server.lines() if line["kind"] == "shelter moved"]
+        assert moved[1]["at"].startswith("2027-05-07T04:1")
+        # Now the server counts them, and nobody counts them twice.
+        assert heads(page, "s1") == before - 2
+    phone.close()
+
+
+def test_a_lost_reply_is_no_second_record(browser: Browser, server: Server) -> None:
+    phone = signed_in(browser, server)
+    with shown(phone) as page:
+        lost: list[int] = []
+
+        def lose(route: Route) -> None:
+            lost.append(route.fetch().status)
+            route.abort()
+
+        page.route("**/api/sync", lose)
+        page.goto(server.base)
+        tap(page, "s1", "Done as said")
+        to_send(page, 3)
+        page.wait_for_timeout(1500)
+        assert lost == [200] * len(lost) != []
+        assert kinds(server).total() == 3
+        to_send(page, 3)
+        page.unroute("**/api/sync")
+        send(page)
+        to_send(page, 0)
+        assert kinds(server) == {"shelter moved": 1, "fed": 1, "watered": 1}
+    phone.close()
+
+
+def test_browser_killed_while_it_sends(driver: Playwright, server: Server, tmp_path: Path) -> None:
+    profile = tmp_path / "profile"
+    launch = driver.chromium.launch_persistent_context
+    phone = launch(profile, executable_path=chromium(), args=ARGS, **PHONE)
+    page = phone.new_page()
+    page.goto(server.link)
+    call(page, "s1").wait_for(timeout=60_000)
+    # Chromium writes cookies down every half minute: one that is killed at once forgets its session.
+    session = phone.cookies()
+    written = 0
+    for nth in range(KILLS):
+        page.route("**/api/sync", lambda route: route.abort())
+        page.goto(server.base)
+        # Five taps that each keep three records, and five more that take them back.
+        for place in ("l1", "s1", "s2", "s3", "s4"):
+            tap(page, place, "Done as said")
+            page.get_by_role("button", name="Undo").tap()
+            expect(call(page, place).get_by_role("button", name="Done as said")).to_be_visible()
+        written += 30
+        to_send(page, 30)
+        page.unroute("**/api/sync")
+        page.route("**/api/sync", lambda route: (time.sleep(0.05), route.continue_()))
+        send(page)
+        page.wait_for_timeout(40 * (nth % 5))
+        killed = kill(profile)
+        assert killed
+        for lock in profile.glob("Singleton*"):
+            lock.unlink()
+        phone = launch(profile, executable_path=chromium(), args=ARGS, **PHONE)
+        phone.add_cookies(session)  # type: ignore[arg-type]
+        page = phone.new_page()
+        page.goto(server.base)
+        to_send(page, 0)
+        assert kinds(server).total() == written
+    phone.close()
+
+
+def kill(profile: Path) -> int:
+    """Every process of the browser that lives in `profile`, at once."""
+    ours = []
+    for entry in Path("/proc").iterdir():
+        try:
+            line = (entry / "cmdline").read_bytes() if entry.name.isdigit() else b""
+        except OSError:
+            continue
+        if f"--user-data-dir={profile}".encode() in line:
+            ours.append(int(entry.name))
+    for pid in ours:
+        try:
+            os.kill(pid, signal.SIGKILL)
+        except ProcessLookupError:
+            continue
+    time.sleep(0.3)
+    return len(ours)
+
+
+def test_storage_wiped(browser: Browser, server: Server) -> None:
+    phone = signed_in(browser, server)
+    with shown(phone) as page:
+        page.goto(server.base)
+        tap(page, "s1", "Done as said")
+        to_send(page, 0)
+        session = phone.new_cdp_session(page)
+        page.goto("about:blank")
+        session.send(
+            "Storage.clearDataForOrigin",
+            {
+                "origin": server.base.rstrip("/"),
+                "storageTypes": "indexeddb,local_storage,service_workers,cache_storage",
+            },
+        )
+        page.goto(server.base)
+        expect(call(page, "s1")).to_contain_text("Moved 06:1", timeout=20_000)
+        assert kinds(server).total() == 3
+    phone.close()
+
+
+def test_two_phones_that_wrote_the_same_are_asked_once(browser: Browser, server: Server) -> None:
+    first = signed_in(browser, server)
+    with shown(first) as page:
+        page.goto(server.base)
+        csrf = page.evaluate("fetch('api/me').then(r => r.json()).then(me => me.csrf)")
+        made = page.evaluate(
+            """csrf => fetch('api/invitations', {method: 'POST', body: JSON.stringify({person: 'odd'}),
+            headers: {'Content-Type': 'application/json', 'X-Leyfold': csrf}}).then(r => r.json())""",
+            csrf,
+        )
+        second = browser.new_context(**PHONE)
+        with shown(second) as other:
+            other.goto(server.base + made["link"][made["link"].index("#") :])
+            other.get_by_role("button", name="Join").tap()
+            before = heads(page, "s1")
+            expect(call(other, "s1").locator(".heads b")).to_have_text(str(before), timeout=20_000)
+            for one in (page, other):
+                tap(one, "s1", re.compile("^1 more: Dead"), times=2)
+                to_send(one, 1)
+                to_send(one, 0)
+            question = re.compile("found dead")
+            for one in (page, other):
+                send(one)
+                asked = one.get_by_role("region", name="Asked of you")
+                expect(asked.locator(".question")).to_have_count(1, timeout=20_000)
+                expect(asked).to_contain_text(question)
+                expect(call(one, "s1").locator(".heads b")).to_have_text(str(before - 2))
+            page.get_by_role("region", name="Asked of you").get_by_role("button").first.tap()
+            to_send(page, 0)
+            send(other)
+            for one in (page, other):
+                expect(one.get_by_role("region", name="Asked of you")).to_have_count(0, timeout=20_000)
+                expect(call(one, "s1").locator(".heads b")).to_have_text(str(before - 2))
+        second.close()
+    assert kinds(server) == {"found dead": 2, "answer": 1}
+    first.close()
