@@ -17,8 +17,8 @@ from leyfold.services.round import cards, records, rounds_of
 
 ROOT = Path(__file__).parents[1]
 DEMO, VECTORS = ROOT / "examples" / "demo", ROOT / "tests" / "vectors"
-PRACTICE = datetime(2027, 5, 2, 6, 10, tzinfo=ZoneInfo("Europe/Stockholm"))
-"""A Sunday with eggs in the machine, chicks under heat, five shelters at grass, hens and cattle."""
+PRACTICE = datetime(2027, 5, 8, 6, 10, tzinfo=ZoneInfo("Europe/Stockholm"))
+"""A Saturday with chicks under heat, shelters at grass, hens and cattle, and a turnout into a cold night."""
 
 
 def main() -> None:

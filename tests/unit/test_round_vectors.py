@@ -23,7 +23,7 @@ from leyfold.services.round import records, rounds_of
 ROOT = Path(__file__).parents[2]
 VECTORS = ROOT / "tests" / "vectors"
 DEMO = ROOT / "examples" / "demo"
-PRACTICE = datetime(2027, 5, 2, 6, 10, tzinfo=ZoneInfo("Europe/Stockholm"))
+PRACTICE = datetime(2027, 5, 8, 6, 10, tzinfo=ZoneInfo("Europe/Stockholm"))
 FARM = read_farm(Texts(DEMO))
 OVERLAY = json.loads((VECTORS / "overlay.json").read_text(encoding="utf-8"))
 CARDS = json.loads((VECTORS / "cards.json").read_text(encoding="utf-8"))
@@ -126,8 +126,8 @@ def test_the_sample_the_phone_is_built_on_is_made_like_a_round() -> None:
     made = json.loads(json.dumps(records(rounds_of(DEMO, PRACTICE, days=1))))
     assert set(sample) == set(made)
     assert [(r["day"], r["part"]) for r in sample["rounds"][:2]] == [
-        ("2027-05-02", "morning"),
-        ("2027-05-02", "evening"),
+        ("2027-05-08", "morning"),
+        ("2027-05-08", "evening"),
     ]
     for old, new in zip(sample["rounds"], made["rounds"], strict=False):
         assert set(old) == set(new)

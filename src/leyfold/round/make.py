@@ -29,11 +29,11 @@ from leyfold.round.outlook import Outlook, outlook, sun_of, unsettled
 from leyfold.round.shown import Shown
 from leyfold.round.spoken import Spoken
 from leyfold.round.standing import Bird, birds, standing
-from leyfold.round.today import leaving_today
+from leyfold.round.today import leaving_today, tasks_of
 from leyfold.round.warnings import of_ground, stops, too_heavy, warnings
 from leyfold.round.water import warmer, water
 from leyfold.round.week import feed_left
-from leyfold.season.work import Task, work
+from leyfold.season.work import Task
 from leyfold.weather.typical import Normals
 from leyfold.words import say
 
@@ -78,7 +78,7 @@ def make_rounds(
     seen = outlook(farm, state, weather, what, at, count=count, n=n, seed=seed)
     laid_out = laid(farm, ground, first, last + timedelta(days=1), gaps or {})
     season = leaving_today(season, planned, state)
-    tasks = work(farm, season)
+    tasks = tasks_of(farm, planned, season, state)
     made: list[Round] = []
     for k in range(days):
         day = first + timedelta(days=k)

@@ -1,17 +1,23 @@
-"""The season as the round of today sees it: what is to leave today leaves today."""
+"""Today as the round sees it: what is to leave today leaves today, and what the book does not know of yet is
+still to be done."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
 
-from leyfold.nouns.plan import Plan
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.record import State
 from leyfold.nouns.season import Season
+from leyfold.nouns.stock import SEXES
+from leyfold.season.weeks import SOMEBODY
+from leyfold.season.work import KINDS, Task, work
 
-__all__ = ["leaving_today"]
+__all__ = ["leaving_today", "tasks_of"]
 
 _OF_THE_LOT = ("dead", "feed_kg", "water_l", "n_kg", "p_kg", "k_kg", "eggs", "egg_kg")
 
@@ -60,3 +66,42 @@ def _dated(plan: Plan, who: set[str], day: date) -> Plan:
     )
     outs = tuple(replace(o, on=day) if o.batch in who and o.on == late else o for o in plan.outs)
     return replace(plan, batches=batches, outs=outs)
+
+
+def tasks_of(farm: Farm, planned: Season, season: Season, state: State) -> tuple[Task, ...]:
+    """The season's dated work, and on the state's day what the book still waits for: a season that begins
+    with the records takes its first day's steps as done. Birds that by the plan stand elsewhere tonight than
+    in the book are to be turned out, sorted, housed or shifted today, however late that is."""
+    tasks = work(farm, season)
+    day = state.day
+    if day is None or not state.groups or not 0 <= season.index(day) < season.days:
+        return tasks
+    known = {(t.kind, t.batch) for t in tasks if t.day == day}
+    book = {g.batch for g in state.groups}
+    waiting = [t for t in work(farm, planned) if t.day == day and t.kind == "feed" and t.batch in book]
+    for batch in season.plan.batches:
+        waiting += _steps(farm, season, state, batch, day) if batch.id in book else []
+    more = [t for t in waiting if (t.kind, t.batch) not in known]
+    return tuple(sorted((*tasks, *more), key=lambda t: (t.day, KINDS.index(t.kind), t.batch or "")))
+
+
+def _steps(farm: Farm, season: Season, state: State, batch: Batch, day: date) -> Iterator[Task]:
+    i = season.index(day)
+    here = [g for g in state.groups if g.batch == batch.id]
+    tonight = {
+        (lot.sex, lot.place)
+        for row, lot in enumerate(season.lots)
+        if lot.batch == batch.id and season.heads[row, i] >= SOMEBODY
+    }
+    new = tuple(dict.fromkeys(p for _, p in sorted(tonight) if p not in {g.place for g in here}))
+    heads = float(sum(g.heads for g in here))
+    if batch.sort_on == day and any(g.sex is None for g in here):
+        to = {f"{sex}s_to": tuple(p for s, p in sorted(tonight) if s == sex) for sex in SEXES}
+        yield Task(day, "sort", batch.id, None, {"heads": heads, **to})
+    elif new and any(g.place in farm.brooders for g in here) and new[0] in farm.shelters:
+        yield Task(day, "turnout", batch.id, None, {"heads": heads, "to": new})
+    elif new and new[0] in farm.houses:
+        rows = [g.heads for g in here if g.sex != "cockerel" and g.place not in farm.houses]
+        yield Task(day, "house", batch.id, new[0], {"heads": float(sum(rows))})
+    elif new:
+        yield Task(day, "shift", batch.id, None, {"heads": heads, "to": new})
