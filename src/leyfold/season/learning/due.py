@@ -24,7 +24,7 @@ from leyfold.season.course import Course, course
 from leyfold.season.dates import Window, dated
 from leyfold.season.laying import laying
 
-__all__ = ["Due", "due"]
+__all__ = ["Due", "due", "heads_in", "ran"]
 
 Floats = NDArray[np.float64]
 
@@ -47,13 +47,13 @@ def due(farm: Farm, state: State) -> Mapping[str, Due]:
     and lay, and has no figure of its own to learn.
     """
     found: dict[str, Due] = {}
-    run = _run(farm, state)
+    run = ran(farm, state)
     if run is None or not (state.eggs or state.fed_kg):
         return found
     each = per_head(farm, run, range(len(run.rows)), np.ones(len(run.rows)))
     ripe = laying(farm, run).ripe
     for place in sorted({count.place or "" for count in (*state.eggs, *state.fed_kg)}):
-        heads = _heads(farm, run, state, place)
+        heads = heads_in(farm, run, state, place)
         here = np.flatnonzero(heads.any(axis=1))
         heads, names = heads[here], [run.rows[i].batch.id for i in here]
         growing = np.logical_not(np.any((heads > 0) & ripe[here], axis=0))
@@ -71,12 +71,18 @@ def due(farm: Farm, state: State) -> Mapping[str, Due]:
     return found
 
 
-def _run(farm: Farm, state: State) -> Course | None:
-    """The course of the birds that were there, by the days of their steps as they happened."""
-    batches = [_batch(farm, state, facts) for facts in state.batches.values() if facts.hatched_on is not None]
+def ran(farm: Farm, state: State, since: date = date.min) -> Course | None:
+    """The course of the birds that were there on days from `since` on, by the days of their steps as they
+    happened; None without any."""
+    there = {spell.batch for spell in state.spells if spell.until > since}
+    batches = [
+        _batch(farm, state, facts)
+        for facts in state.batches.values()
+        if facts.hatched_on is not None and (since == date.min or facts.batch in there)
+    ]
     if not batches or state.day is None:
         return None
-    first = min(batch.arrives_on for batch in batches)
+    first = max(since, min(batch.arrives_on for batch in batches))
     monday = first - timedelta(days=first.weekday())
     weeks = (state.day - monday).days // 7 + 1
     return course(farm, dated(farm, Plan(tuple(batches))), Window(monday, 7 * weeks))
@@ -100,11 +106,12 @@ def _batch(farm: Farm, state: State, facts: BatchFacts) -> Batch:
     )
 
 
-def _heads(farm: Farm, run: Course, state: State, place: str) -> Floats:
+def heads_in(farm: Farm, run: Course, state: State, place: str) -> Floats:
     """[row, day] birds in a place, unsorted ones by the share of their sex."""
     heads = np.zeros(run.age_d.shape)
+    last = run.window.first
     for spell in state.spells:
-        if spell.place == place:
+        if spell.place == place and spell.until > last:
             pullets = farm.lines[state.batches[spell.batch].line].share_pullets.value
             shares: Mapping[Sex, float] = (
                 {"pullet": pullets, "cockerel": 1.0 - pullets} if spell.sex is None else {spell.sex: 1.0}

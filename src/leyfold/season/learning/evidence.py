@@ -26,7 +26,8 @@ STAGES: tuple[Stage, ...] = (
     ("survival_grower", "cockerel"),
     ("survival_hen_year", "pullet"),
 )
-LOSSES = ("found dead", "culled", "missing")
+LOSSES = ("found dead", "culled", "missing", "found alive")
+"""Those found alive again count below zero."""
 
 
 @dataclass(slots=True)
