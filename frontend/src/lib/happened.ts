@@ -1,28 +1,25 @@
 // From what was answered on a card to the records it becomes.
 
-import type { Card, Fact } from './round';
+import type { Card } from './round';
 import type { Written } from './tasks';
 
 export type Answers = Record<string, string | number | boolean | undefined>;
 
-/** A fact's field may name its record: "found dead.heads" goes into that kind alone. */
-function goesInto(fact: Fact, kind: string): string | undefined {
-  const dot = fact.field.indexOf('.');
-  if (dot < 0) return fact.field;
-  return fact.field.slice(0, dot) === kind ? fact.field.slice(dot + 1) : undefined;
-}
-
-/** The records of a card. One that counts birds is left out where none was counted; what was not answered is
- * left out of all. */
+/** A record is made unless its `only_if` was answered no or nought; a fact's answer goes into every field it
+ * names. Held to the server's reading by tests/vectors/cards.json. */
 export function happenedRecords(card: Card, answers: Answers): Written[] {
-  return card.records.flatMap((kind): Written[] => {
-    const data: Record<string, unknown> = {};
-    for (const fact of card.facts) {
-      const field = goesInto(fact, kind);
-      const value = answers[fact.field];
-      if (field !== undefined && fact.ask !== 'time' && value !== undefined) data[field] = value;
-    }
-    const counts = card.facts.some((fact) => fact.field === `${kind}.heads`);
-    return counts && !data.heads ? [] : [[kind, data]];
-  });
+  return card.records
+    .filter(({ only_if }) => only_if === null || answers[only_if])
+    .map(({ kind, data }): Written => {
+      const filled: Record<string, unknown> = { ...data };
+      for (const fact of card.facts) {
+        const answer = answers[fact.id];
+        if (answer === undefined) continue;
+        for (const target of fact.into) {
+          const dot = target.indexOf('.');
+          if (target.slice(0, dot) === kind) filled[target.slice(dot + 1)] = answer;
+        }
+      }
+      return [kind, filled];
+    });
 }

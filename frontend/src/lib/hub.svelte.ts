@@ -71,8 +71,8 @@ class Hub {
   readonly standing = $derived(effective(this.recent.filter(({ standing }) => standing <= STANDING.counted)));
   /** The rounds kept here, each place with what this person may write there. */
   readonly rounds = $derived(allowed(this.#prepared, this.roundsMade?.kinds ?? {}, this.me?.person.role));
-  /** Of the standing records, those that the rounds kept here do not hold yet. */
-  readonly uncounted = $derived(this.standing.filter(({ standing }) => standing < STANDING.counted));
+  /** The deaths just tapped, as the records they will be. */
+  readonly tapped = $derived(this.losses.map(({ kind, at: _, ...data }) => ({ kind, data: { ...data } })));
 
   get zone(): string {
     return this.me?.farm.zone ?? 'UTC';

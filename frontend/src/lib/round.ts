@@ -144,11 +144,12 @@ export interface Rounds {
 }
 
 export interface Fact {
-  field: string;
-  ask: 'number' | 'place' | 'batch' | 'choice' | 'tick' | 'time';
+  id: string;
+  ask: 'number' | 'place' | 'batch' | 'choice' | 'tick';
   said: string;
+  /** Fields of records that the answer goes into: "found dead.heads". */
+  into: string[];
   choices: [string, string][];
-  least: number;
   most: number | null;
 }
 
@@ -156,14 +157,13 @@ export interface Fact {
 export interface Card {
   id: string;
   said: string;
-  facts: Fact[];
-  records: string[];
   stop: string | null;
   now: string[];
+  facts: Fact[];
+  records: { kind: string; data: Record<string, string>; only_if: string | null }[];
   before_dark: string[];
   cautions: string[];
   telephone: string[];
-  replan: string | null;
 }
 
 export interface Cards {

@@ -133,6 +133,7 @@ export const en = {
   happened_telephone: 'Telephone',
   happened_now: 'Now',
   happened_dark: 'Before dark',
+  happened_when: 'When, in quarters of an hour',
   happened_facts: 'What is known',
   happened_keep: 'Write it down',
   happened_kept: 'Written down. Go by the list above; nothing more is asked.',
