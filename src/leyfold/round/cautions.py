@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import date, timedelta
+from datetime import date
 
 from leyfold.nature.cold import GRADES
 from leyfold.nouns.ahead import (
@@ -18,11 +18,12 @@ from leyfold.nouns.ahead import (
     StopOrder,
     Water,
 )
+from leyfold.nouns.alarm import Alarm
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.record import State
 from leyfold.nouns.season import Season
 from leyfold.round.spoken import Spoken
-from leyfold.season.alarms import dead_over
+from leyfold.season.alarms import alarms
 from leyfold.words import say
 from leyfold.words.forms import day_and_month
 
@@ -30,9 +31,10 @@ __all__ = ["cautions", "ranked", "reason_words", "stop_orders"]
 
 KINDS = (
     *("sick", "lamps", "cold", "pile", "wind", "dry", "warm", "heat"),
-    *("heavy", "heavy_heads", "heavy_n", "ground", "gap", "feed"),
+    *("heavy", "heavy_heads", "heavy_n", "ground", "gap", "feed", "falls", "unaccounted"),
 )
-WEEK_D = 7
+SOUNDS = {"deaths": "sick", "unaccounted": "unaccounted"}
+"""Alarms of the records to kinds of caution; the rest are water, feed or eggs that fall away."""
 G = 9.81
 LEAST_SAID_K = 0.5
 
@@ -79,28 +81,24 @@ def cautions(
     s = Spoken(farm)
     forecast = night.origin != "typical"
     return ranked([
-        *_sick(farm, state, season, day), *_lamps(brooders, s), *_cold(cold, s, forecast=forecast),
+        *_alarms(farm, state, season, day), *_lamps(brooders, s), *_cold(cold, s, forecast=forecast),
         *_pile(cold), *_wind(gusts, s), *_water(water, s), *_heat(heat, s), *_feed(feed, flocks, s, day),
     ])  # fmt: skip
 
 
-def _sick(farm: Farm, state: State, season: Season, day: date) -> Iterator[Caution]:
-    """Deaths of the last week that ordinary luck brings with less than the alarm's chance."""
-    planned = {batch.id: batch for batch in season.plan.batches}
-    for facts in state.batches.values():
-        batch = planned.get(facts.batch)
-        if batch is None or facts.hatched_on is None or facts.arrived_on is None:
-            continue
-        here = [g for g in state.groups if g.batch == facts.batch]
-        first = max(facts.arrived_on, day - timedelta(days=WEEK_D - 1))
-        dead = sum(int(c.number) for c in facts.dead if first <= c.on <= day)
-        heads = float(sum(g.heads for g in here))
-        days = (day - first).days + 1
-        too_many = dead_over(farm, batch, heads + dead, (first - facts.hatched_on).days, days)
-        if heads and too_many is not None and dead >= too_many:
-            said = say("ahead.sick", batch=facts.batch, dead=dead, days=days)
-            where = tuple(sorted({g.place for g in here}))
-            yield Caution("sick", 3, heads, where, said, say("ahead.sick_act"))
+def _alarms(farm: Farm, state: State, season: Season, day: date) -> Iterator[Caution]:
+    """What the records say that luck does not bring. Signs of disease stand among the stop-orders."""
+    found: dict[str, list[Alarm]] = {}
+    for alarm in alarms(farm, season, state, day):
+        if alarm.kind != "signs":
+            found.setdefault(SOUNDS.get(alarm.kind, "falls"), []).append(alarm)
+    for kind, rung in found.items():
+        where = tuple(dict.fromkeys(a.place for a in rung if a.place is not None))
+        heads = sum(abs(a.seen - a.expected) if kind == "unaccounted" else a.heads for a in rung)
+        said, act = (
+            " ".join(dict.fromkeys(part)) for part in zip(*((a.said, a.act) for a in rung), strict=True)
+        )
+        yield Caution(kind, max(a.grade for a in rung), float(heads), where, said, act)
 
 
 def _lamps(brooders: Sequence[BrooderHeat], s: Spoken) -> Iterator[Caution]:
