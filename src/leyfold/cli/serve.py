@@ -18,7 +18,8 @@ def serve(
     farm: Path,
     *,
     port: int = 8765,
-    host: str = "127.0.0.1",
+    host: str | None = None,
+    https: bool = False,
     at: str | None = None,
     open_browser: bool = True,
 ) -> int:
@@ -31,7 +32,11 @@ def serve(
     port
         Where on this machine; 0 takes any that is free.
     host
-        The address to listen at. Unless one is named, only this machine can ask.
+        The address to listen at. Unless one is named, only this machine can ask; with --https, all of the
+        farm's own network.
+    https
+        Serve phones with a certificate of the farm's own, so that the round opens out of signal. The page at
+        the next port says what to do on a phone.
     at
         Practise: live as if it were this time (2027-05-12T06:30, by the farm's clock) and on from there.
     open_browser
@@ -45,6 +50,8 @@ def serve(
     def told(opened: Opened) -> None:
         print(say("cli.serving", address=opened.address), flush=True)
         print(say("cli.serving_link", link=opened.link), flush=True)
+        for note in opened.notes:
+            print(note, flush=True)
         if open_browser:
             import webbrowser
 
@@ -52,7 +59,7 @@ def serve(
 
     try:
         clock = None if at is None else when(at, farm)
-        serve_farm(folder, host=host, port=port, at=clock, told=told)
+        serve_farm(folder, host=host, port=port, https=https, at=clock, told=told)
     except KeyboardInterrupt:
         pass
     print(say("cli.served"), file=sys.stderr)

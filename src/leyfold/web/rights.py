@@ -74,6 +74,7 @@ def may(role: str, operation: str) -> bool:
 
 
 def sees(person: Person, record: Record, now: datetime) -> bool:
+    """Whether a person may read a record."""
     kinds = SEES.get(person.role, frozenset())
     return kinds is None or (record.kind in kinds and record.at >= now - SEEN_FOR)
 

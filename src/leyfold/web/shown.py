@@ -9,10 +9,12 @@ __all__ = ["farm_shown", "person_shown", "refused_shown"]
 
 
 def person_shown(person: Person) -> shapes.PersonShown:
+    """Without the hours they have."""
     return shapes.PersonShown(id=person.id, name=person.name, role=person.role)
 
 
 def farm_shown(farm: Farm) -> shapes.FarmShown:
+    """What a phone needs to know of the farm; not where it lies."""
     holding = farm.holding
     return shapes.FarmShown(
         name=holding.name,
@@ -26,4 +28,5 @@ def farm_shown(farm: Farm) -> shapes.FarmShown:
 
 
 def refused_shown(no: Refusal) -> shapes.RefusedRecord:
+    """A record not taken, or doubted."""
     return shapes.RefusedRecord(id=no.id, why=no.why, mend=no.mend)

@@ -109,6 +109,7 @@ def let_in(request: Request, response: Response, token: str) -> None:
 
 
 def let_out(request: Request, response: Response) -> None:
+    """Take the session out of the browser."""
     secure = request.url.scheme == "https"
     response.delete_cookie(cookie_name(request), path="/", httponly=True, samesite="strict", secure=secure)
 

@@ -25,6 +25,7 @@ def invite(given: shapes.Invite, request: Request, house: Here, asking: Signed) 
 
 
 def make_invitation(person: str, request: Request, house: House, asking: Asking) -> shapes.Invitation:
+    """An invitation as it goes out. Refusal 404 where nobody is called so."""
     found = people_of(house.live.farm()).get(person)
     if found is None:
         raise Refusal(404, "no_person")
@@ -42,6 +43,7 @@ def sessions(house: Here, asking: Signed) -> list[shapes.SessionShown]:
 
 
 def sessions_shown(house: House, asking: Asking) -> list[shapes.SessionShown]:
+    """Every open session as it goes out."""
     people = people_of(house.live.farm())
     here = asking.session.id if asking.session else ""
     return [
