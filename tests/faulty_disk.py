@@ -1,5 +1,5 @@
 """A disk between SQLite and the real one (apsw's VFS): it notes what was written and synced, so that power
-cuts can be laid out afterwards, and it fails or fills up when told. The store's own code runs on it unchanged.
+cuts can be laid out afterwards, and it fails or fills up when told. The store's own code runs on it as it is.
 """
 # ruff: noqa: N802 - SQLite's names
 

@@ -3,8 +3,9 @@
     python pusher.py FOLDER ACKNOWLEDGED
 
 Reads the seed of a season a line; for each, a child of its own (so that nothing is loaded anew) opens the
-store of FOLDER and pushes what ACKNOWLEDGED does not name yet, in batches; each batch's ids are appended there once
-the store has acknowledged them. The child's number is printed when it starts, `ended` when it is gone.
+store of FOLDER and pushes what ACKNOWLEDGED does not name yet, in batches; each batch's ids are appended
+there once the store has acknowledged them. The child's number is printed when it starts, and when it is gone
+`killed` or `ended`.
 """
 
 from __future__ import annotations
@@ -37,12 +38,20 @@ def killed(folder: Path, times: int, seed: int) -> tuple[set[str], set[str], int
             program.stdin.write(f"{seed}\n")
             program.stdin.flush()
             child = int(program.stdout.readline())
-            time.sleep(rng.random() * rng.choice([0.002, 0.01, 0.05]))
+            _wait_for(acknowledged, rng.choice([0, 0, 1, 2, 5, 9]))
+            time.sleep(rng.random() * rng.choice([0.0, 0.001, 0.005]))
             with suppress(ProcessLookupError):
                 os.kill(child, signal.SIGKILL)
             hit += program.stdout.readline() == "killed\n"
         program.stdin.close()
     return set(acknowledged.read_text().split()), {record.id for record in _season(seed)}, hit
+
+
+def _wait_for(acknowledged: Path, more: int) -> None:
+    """Until so many more pushes were acknowledged, or nothing has come for long."""
+    before, until = acknowledged.read_bytes().count(b"\n"), time.monotonic() + 2.0
+    while acknowledged.read_bytes().count(b"\n") < before + more and time.monotonic() < until:
+        time.sleep(0.0005)
 
 
 def _season(seed: int) -> list:  # type: ignore[type-arg]

@@ -100,4 +100,4 @@ class Farmyard(RuleBasedStateMachine):
 
 
 TestFarmyard = Farmyard.TestCase
-TestFarmyard.settings = settings(max_examples=12, stateful_step_count=25, deadline=None)
+TestFarmyard.settings = settings(max_examples=8, stateful_step_count=20, deadline=None)
