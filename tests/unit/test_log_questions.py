@@ -147,6 +147,10 @@ def test_a_clock_ahead_is_asked_about_by_the_clock_that_shows_now() -> None:
     known = fold(FARM, diary, now, now=now)
     assert [(q.why, len(q.about)) for q in known.questions] == [("clock", 2)]
     assert plain.groups == known.groups == fold(FARM, batch_of_fifty(), now).groups
+    # A clock a little fast is none that was wrong: what was tapped just now counts.
+    nearly = utc("2027-02-10 09:27")
+    assert fold(FARM, diary, nearly, now=nearly).groups[0].heads == 49
+    assert fold(FARM, diary, nearly).groups[0].heads == 50
     # Looking back from later, nothing is ahead but the clock that is years out.
     assert len(fold(FARM, diary, now, now=utc("2027-03-01 08:00")).questions[0].about) == 1
 

@@ -28,6 +28,7 @@ LONG_BEFORE = timedelta(days=400)
 """Records older than this when the books open come from a clock that was wrong."""
 LONG_AHEAD = timedelta(days=400)
 """So do those further ahead, whoever asks for whatever day."""
+CLOCKS_DIFFER = timedelta(minutes=5)
 EVER = datetime.max.replace(tzinfo=UTC)
 
 
@@ -38,7 +39,7 @@ def fold(
 
     Order and repetition of records change nothing. Corrections and answers hold whatever `at`. What cannot
     be, and what may have been written down twice, does not count and stands in `State.questions`. `now`:
-    what the clock shows, where it is known: records ahead of it are asked about.
+    what the clock shows, where it is known: records ahead of it by more than five minutes are asked about.
 
     With `strict` nothing is asked: BadInput, naming the record, where one is faulty or says what the records
     before it rule out, and doubles count. BadInput in any case when one id has two contents.
@@ -78,14 +79,15 @@ class Folding:
             if faults:
                 raise BadInput(*faults)
         facts, books = self._log.facts, self._books
-        until = bisect_left(facts, (at + timedelta(microseconds=1), ""))
+        # A phone's clock may be a little fast: what was tapped just now counts now.
+        until = _after(facts, now + CLOCKS_DIFFER if now is not None and at >= now else at)
         self._open()
         self._back_to(until)
         with undisturbed(until - len(self._marks)):
             self._hear(until)
         mark = books.ledger.mark()
-        limit = at + LONG_AHEAD if now is None else max(at, now)
-        ahead = facts[bisect_left(facts, (limit + timedelta(microseconds=1), "")) :]
+        limit = at + LONG_AHEAD if now is None else max(at, now) + CLOCKS_DIFFER
+        ahead = facts[_after(facts, limit) :]
         questions = self._asking.questions(self._log, at, [fact[2] for fact in ahead])
         state = books.state(civil(at, self.farm.holding.zone), questions=questions)
         books.ledger.rewind(mark)
@@ -166,3 +168,8 @@ class Folding:
         books.day = civil(at, zone)
         self._tomorrow = instant(books.day + timedelta(days=1), time(), zone)
         books.book.turn(books.day)
+
+
+def _after(facts: list[Fact], at: datetime) -> int:
+    """Index of the first fact later than an instant."""
+    return bisect_left(facts, (at + timedelta(microseconds=1), ""))

@@ -156,15 +156,19 @@ def _dropped(farm: Farm, state: State, day: date) -> Iterator[Alarm]:
 def _unaccounted(state: State, day: date) -> Iterator[Alarm]:
     for count in state.head_counts:
         if count.unaccounted and count.on <= day:
-            key = "alarms.unaccounted" if count.unaccounted > 0 else "alarms.over_the_book"
+            name = "unaccounted" if count.unaccounted > 0 else "over_the_book"
             said = say(
-                key, place=count.place, number=abs(count.unaccounted), counted=count.counted, book=count.book
+                f"alarms.{name}",
+                place=count.place,
+                number=abs(count.unaccounted),
+                counted=count.counted,
+                book=count.book,
             )
             batches = (count.batch,) if count.batch else _batches(state, count.place)
             heads = _heads(state, count.batch, count.place)
             yield Alarm(
                 "unaccounted", 2, count.place, batches, heads, count.counted, count.book, None, said,
-                say(f"{key}_act"),
+                say(f"alarms.{name}_act"),
             )  # fmt: skip
 
 
