@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from leyfold.nouns.plan import Batch
-    from leyfold.nouns.planned import Clash, Planned
+    from leyfold.nouns.planned import Planned
     from leyfold.plan.why import Forced
     from leyfold.services.plan import PlanAnswer
 
@@ -67,19 +67,26 @@ def plan(
         _print_json(answer)
     else:
         page = console()
-        for part in _clash(answer.outcome) if isinstance(answer.outcome, Clash) else _planned(answer):
+        clashed = isinstance(answer.outcome, Clash)
+        for part in _clash(answer) if clashed else _planned(answer):
             page.print(part, soft_wrap=True)
         if out is not None and answer.text is not None:
             page.print(say("plan.written", out=out), soft_wrap=True)
     return NO_PLAN if isinstance(answer.outcome, Clash) else 0
 
 
-def _clash(clash: Clash) -> Iterator[str]:
+def _clash(answer: PlanAnswer) -> Iterator[str]:
+    from leyfold.cli.ways_page import ways_lines
+    from leyfold.nouns.planned import Clash
+
+    clash = answer.outcome
+    assert isinstance(clash, Clash)
     yield say("plan.clash" if clash.irreducible else "plan.clash_unsure")
     for one in clash.reasons:
         yield f"  {one.said}"
     if clash.hit_limit:
         yield say("plan.stopped")
+    yield from ways_lines(clash, answer.farm)
 
 
 def _planned(answer: PlanAnswer) -> Iterator[str | Table]:
@@ -189,6 +196,7 @@ def _why(one: Forced, answer: PlanAnswer) -> Iterator[str]:
 def _print_json(answer: PlanAnswer) -> None:
     from dataclasses import asdict
 
+    from leyfold.cli.ways_page import ways_data
     from leyfold.nouns.planned import Clash
 
     outcome = answer.outcome
@@ -199,6 +207,7 @@ def _print_json(answer: PlanAnswer) -> None:
             "clash": {
                 "reasons": [asdict(reason) for reason in outcome.reasons],
                 "irreducible": outcome.irreducible,
+                "ways": ways_data(outcome),
             },
             "hit_limit": outcome.hit_limit,
         }

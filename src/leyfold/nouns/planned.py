@@ -49,8 +49,8 @@ class Reason:
 @dataclass(frozen=True, slots=True)
 class WayOut:
     """One change under which a plan exists. `farm` is the farm so changed; `costs` what the change costs in
-    money against `Planned.objective` of the plan it opens, None where nobody knows; `verified` whether the
-    planner has found that plan."""
+    money against `Planned.objective` of the plan it opens, None where nobody knows; `guess` whether that
+    rests on a guess; `verified` whether the planner has found that plan."""
 
     id: str
     said: str
@@ -58,6 +58,7 @@ class WayOut:
     costs: float | None = None
     planned: Planned | None = None
     verified: bool = False
+    guess: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,8 @@ from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned
 from leyfold.nouns.season import Season
 from leyfold.plan.make import solved
+from leyfold.plan.ways.out import SECONDS as WAYS_S
+from leyfold.plan.ways.out import ways_out
 from leyfold.plan.why import Forced, forced
 from leyfold.season.expect import expect
 from leyfold.services.opened import Opened, open_farm
@@ -62,7 +64,9 @@ def plan_for(
     answer = solved(farm, opened.state, opened.ahead, at, seconds=seconds, seed=seed)
     outcome = answer.outcome
     if isinstance(outcome, Clash):
-        return PlanAnswer(farm, outcome, None, (), None, opened)
+        left = WAYS_S if seconds is None else min(seconds, WAYS_S)
+        ways = ways_out(farm, opened.state, opened.ahead, at, answer, seconds=left, seed=seed)
+        return PlanAnswer(farm, replace(outcome, ways=ways), None, (), None, opened)
     alone = written_plan(opened, outcome.plan)
     # Where a batch is present, its place is said by `place` in the farmer's file, by a stay of its own here.
     alone = replace(alone, stays=tuple(replace(s, id=s.id.replace(".", "-")[:NAME]) for s in alone.stays))

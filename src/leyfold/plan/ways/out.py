@@ -1,0 +1,174 @@
+"""Ways out of a clash, each solved again where time allows, cheapest first."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+
+from leyfold.nouns.clock import civil
+from leyfold.nouns.errors import BadInput
+from leyfold.nouns.farm import Farm
+from leyfold.nouns.plan import Plan
+from leyfold.nouns.planned import Clash, Planned, WayOut
+from leyfold.nouns.record import State
+from leyfold.plan.build import build
+from leyfold.plan.levels import chances, corrected, first_guess
+from leyfold.plan.make import Answer, posed
+from leyfold.plan.model import MONEY
+from leyfold.plan.problem import Problem
+from leyfold.plan.solver import solve_cpsat, version
+from leyfold.plan.ways.changes import Change, changes
+from leyfold.plan.ways.needed import Need, needed
+from leyfold.plan.written import chosen_plan
+from leyfold.reckoning.reckon import reckon
+from leyfold.season.complete import complete
+from leyfold.season.expect import expect
+from leyfold.season.wished import wish_chances
+
+__all__ = ["SECONDS", "ways_out"]
+
+SECONDS = 14.0
+EACH_S = 5.0
+"""The most that one way out may take."""
+EFFORT, BETTER = 3.0, 0.5
+"""Deterministic work for any plan at all, and for a better one to price the way out by."""
+ROUNDS = 3
+FITTED = frozenset({"shelters", "brooders", "incubators"})
+"""Kit in which the plan names each place: with more of it places are given out anew."""
+
+
+def ways_out(
+    farm: Farm,
+    state: State,
+    plan: Plan,
+    at: datetime,
+    answer: Answer,
+    *,
+    seconds: float = SECONDS,
+    seed: int = 0,
+) -> tuple[WayOut, ...]:
+    """What could be changed so that a plan fits where `answer` is a clash: changes that loosen a reason of
+    it, each tried until `seconds` are over, by as much as the model says it takes. Verified ones first, by
+    the money of the plan they open less what they cost themselves; then those not tried or not found, by
+    what they cost.
+    """
+    day = civil(at, farm.holding.zone)
+    trial = _Trial(farm, state, plan, at, answer, seed, time.monotonic() + seconds)
+    assert isinstance(answer.outcome, Clash)
+    groups = [reason.group for reason in answer.outcome.reasons]
+    needs = trial.needs(groups)
+    tried = [(c, trial.walked(c, needs.get(c.group))) for c in changes(farm, plan, groups, needs, day)]
+    found = [(change, planned or trial.solved(change)) for change, planned in tried]
+    return tuple(_way(change, planned) for change, planned in sorted(found, key=_order))
+
+
+def _way(change: Change, planned: Planned | None) -> WayOut:
+    return WayOut(
+        change.id, change.said, change.farm, change.costs, planned, planned is not None, change.guess
+    )
+
+
+def _order(one: tuple[Change, Planned | None]) -> tuple[bool, bool, float, str]:
+    change, planned = one
+    costs = change.costs
+    net = (0.0 if planned is None else -planned.objective) + (costs or 0.0)
+    return planned is None, costs is None, net, change.id
+
+
+class _Trial:
+    """One change after another, while there is time."""
+
+    def __init__(
+        self, farm: Farm, state: State, plan: Plan, at: datetime, answer: Answer, seed: int, end: float
+    ) -> None:
+        self.farm, self.state, self.plan, self.at = farm, state, plan, at
+        self.answer, self.seed, self.end = answer, seed, end
+
+    def needs(self, groups: Sequence[str]) -> dict[str, Need]:
+        """By how much each group must be loosened, for those of which it is found in time."""
+        found = {}
+        for group in groups:
+            left = (self.end - time.monotonic()) / 2.0
+            need = None
+            if left > 0.0:
+                need = needed(self.answer.model.linear, group, seconds=min(left, EACH_S), seed=self.seed)
+            if need is not None:
+                found[group] = need
+        return found
+
+    def walked(self, change: Change, need: Need | None) -> Planned | None:
+        """The plan that was found when the change was measured, walked day by day on the farm so changed;
+        None where there is none, a limit is passed, or a wish has not its chance."""
+        if need is None or not need.values or change.group in FITTED:
+            return None
+        model = self.answer.model
+        start = time.monotonic()
+        plan = chosen_plan(model, need.values)
+        known = {b.id for b in plan.batches}
+        more = [b for b in change.plan.batches if b.id not in known and b.origin == "bought"]
+        plan = replace(plan, batches=(*plan.batches, *more))
+        try:
+            season = expect(change.farm, complete(change.farm, plan))
+            held = wish_chances(change.farm, season.plan, seed=self.seed)
+            money = reckon(change.farm, season).total()
+        except BadInput:
+            return None
+        if season.breaches or any(row.short for row in held):
+            return None
+        took = time.monotonic() - start
+        return Planned(plan, season.plan, money, money, 0.0, held, True, seconds=took, solver=version())
+
+    def _problem(self, change: Change) -> Problem:
+        """A wish changes nothing of what there is to choose from."""
+        if change.plan is not self.plan or not change.given_up:
+            return posed(change.farm, self.state, change.plan, self.at)
+        return replace(self.answer.problem, farm=change.farm)
+
+    def solved(self, change: Change) -> Planned | None:
+        """A plan under a change in which every wish has its chance; None where none is found in time."""
+        start = time.monotonic()
+        end = min(self.end, start + EACH_S)
+        if start >= self.end:
+            return None
+        try:
+            problem = self._problem(change)
+        except BadInput:
+            return None
+        levels = first_guess(problem)
+        for rounds in range(1, ROUNDS + 1):
+            left = end - time.monotonic()
+            if left <= 0.0:
+                return None
+            model = build(problem, levels)
+            some = solve_cpsat(model.linear, effort=EFFORT, seconds=left, seed=self.seed, any_answer=True)
+            if some.values is None:
+                return None
+            left = max(end - time.monotonic(), 0.1)
+            better = solve_cpsat(model.linear, effort=BETTER, seconds=left, seed=self.seed, hint=some.values)
+            for values in (better.values, some.values):
+                if values is None:
+                    continue
+                plan = chosen_plan(model, values)
+                completed = complete(problem.farm, plan)
+                held = chances(problem, completed, seed=self.seed)
+                if any(row.short for row in held):
+                    continue
+                gain = sum(each * values[v] for v, each in model.linear.gain.items())
+                objective, bound = (problem.base + x / MONEY for x in (gain, max(better.bound, gain)))
+                gap = (bound - objective) / max(abs(bound), 1e-9)
+                return Planned(
+                    plan=replace(plan, gap=gap),
+                    completed=replace(completed, gap=gap),
+                    objective=objective,
+                    bound=bound,
+                    gap=gap,
+                    chances=held,
+                    hit_limit=better.stopped,
+                    rounds=rounds,
+                    seconds=time.monotonic() - start,
+                    solver=version(),
+                )
+            levels = corrected(problem, completed, levels, held, seed=self.seed, loosen=False)
+        return None
