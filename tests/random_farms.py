@@ -39,7 +39,7 @@ class Scale:
 
 
 SCALES: dict[Size, Scale] = {
-    "tiny": Scale((1, 3), (1, 1), (1, 1), (1, 1), (0, 1), (2, 3), (40, 46), (24, 60)),
+    "tiny": Scale((2, 4), (1, 1), (1, 1), (1, 1), (0, 1), (2, 3), (40, 46), (24, 60)),
     "small": Scale((3, 6), (1, 2), (1, 2), (1, 2), (0, 1), (3, 6), (44, 53), (48, 120)),
     "middle": Scale((6, 12), (1, 3), (1, 2), (1, 2), (1, 1), (6, 14), (50, 60), (96, 200)),
     "large": Scale((12, 20), (2, 3), (2, 3), (2, 3), (1, 2), (20, 30), (53, 60), (150, 300)),
@@ -93,26 +93,30 @@ def random_farm(seed: int, size: Size = "small") -> Made:
     last = first + timedelta(weeks=rng.randint(*scale.length))
     lines = NAMES[: rng.randint(*scale.lines)]
     places = [_tray(rng.randint(*scale.places)) for _ in range(rng.randint(*scale.incubators))]
-    houses = [f"h{i + 1}" for i in range(rng.randint(*scale.houses))]
-    old = rng.randint(8, 60) if houses and rng.random() < 0.6 else 0
+    houses = {
+        f"h{i + 1}": max(8.0, max(places) / 6 * rng.uniform(1.0, 2.5))
+        for i in range(rng.randint(*scale.houses))
+    }
+    old = rng.randint(6, int(4 * houses["h1"])) if houses and rng.random() < 0.6 else 0
+    shelters = rng.randint(*scale.shelters)
     people = list(_people(rng, scale))
     farm = [
         *_holding(rng),
         *(part for line in lines for part in _line(rng, line)),
         *_machines(rng, places),
         *_brooders(rng, max(places), rng.randint(*scale.brooders)),
-        *_shelters(rng, first, rng.randint(*scale.shelters)),
-        *(part for name in houses for part in _house(rng, name, max(places))),
+        *_shelters(rng, first, shelters),
+        *(part for name, floor in houses.items() for part in _house(rng, name, floor)),
         *_pens(rng, lines, max(places)),
         *people,
-        *_wishes(rng, first, last, lines, places, old, scale),
+        *_wishes(rng, first, last, lines, places, shelters, old, scale),
         *_limits(rng),
         *_planning(rng, first, scale, bool(people)),
     ]
     plan = [f"first = {first}", f"last = {last}"]
     if old:
         plan += ["[[present]]", 'id = "old"', f'line = "{lines[0]}"', f"on = {first}"]
-        plan += [f'age = "{rng.randint(35, 60)} weeks"', f"hens = {old}", f'place = "{houses[0]}"']
+        plan += [f'age = "{rng.randint(35, 60)} weeks"', f"hens = {old}", 'place = "h1"']
     return Made(seed, size, "\n".join(farm) + "\n", "\n".join(plan) + "\n")
 
 
@@ -146,14 +150,14 @@ def _holding(rng: Random) -> Iterator[str]:
     yield from _table("temperatures", mean=[f"{winter + (summer - winter) * part:.1f} C" for part in year])
     yield from _table(
         "prices",
-        carcass=f"{rng.uniform(8, 18):.2f} EUR/kg",
-        pullet=f"{rng.uniform(15, 30):.2f} EUR",
+        carcass=f"{rng.uniform(11, 20):.2f} EUR/kg",
+        pullet=f"{rng.uniform(20, 35):.2f} EUR",
         old_hen=f"{rng.uniform(2, 8):.2f} EUR",
         egg=f"{rng.uniform(0.25, 0.6):.2f} EUR",
         hatching_egg=f"{rng.uniform(0.5, 1.5):.2f} EUR",
         day_old=f"{rng.uniform(2, 5):.2f} EUR",
         killing=f"{rng.uniform(2, 5):.2f} EUR" if rng.random() < 0.6 else None,
-        labour=f"{rng.uniform(5, 20):.2f} EUR/h" if rng.random() < 0.6 else None,
+        labour=f"{rng.uniform(3, 14):.2f} EUR/h" if rng.random() < 0.5 else None,
         electricity="0.25 EUR/kWh" if rng.random() < 0.5 else None,
     )
     for feed in ("starter", "grower", "layers"):
@@ -221,8 +225,7 @@ def _shelters(rng: Random, first: date, count: int) -> Iterator[str]:
         )
 
 
-def _house(rng: Random, name: str, most_eggs: int) -> Iterator[str]:
-    floor = max(8.0, most_eggs / 6 * rng.uniform(1.0, 2.5))
+def _house(rng: Random, name: str, floor: float) -> Iterator[str]:
     light = f"{rng.randint(12, 15)} h" if rng.random() < 0.4 else None
     yield from _table(f"houses.{name}", floor=f"{floor:.1f} m2", light=light)
 
@@ -244,23 +247,30 @@ def _people(rng: Random, scale: Scale) -> Iterator[str]:
 
 
 def _wishes(
-    rng: Random, first: date, last: date, lines: tuple[str, ...], places: list[int], old: int, scale: Scale
+    rng: Random,
+    first: date,
+    last: date,
+    lines: tuple[str, ...],
+    places: list[int],
+    shelters: int,
+    old: int,
+    scale: Scale,
 ) -> Iterator[str]:
     line = rng.choice(lines)
-    eggs = min(places) * min(scale.weeks[0] / 3 + 0.5, 2.0)
+    eggs = min(min(places), 30 * shelters) * min(scale.weeks[0] / 3, 2.0)
     chance = f"{rng.choice((50, 75, 80, 90))} %"
     if rng.random() < 0.7:
         on = min(first + timedelta(weeks=rng.randint(34, 40)), last - timedelta(days=8))
-        number = max(1, int(eggs * 0.3 * rng.uniform(0.2, 0.7)))
+        number = max(1, int(eggs * 0.3 * rng.uniform(0.1, 0.6)))
         yield from _table(
             "[wishes]", id="flock", what="pullets", number=number, on=on, chance=chance, line=line
         )
     if rng.random() < 0.6:
         on = min(first + timedelta(weeks=rng.randint(34, 40)), last - timedelta(days=8))
-        number = max(1, int(eggs * 0.3 * rng.uniform(0.2, 0.6)))
+        number = max(1, int(eggs * 0.3 * rng.uniform(0.1, 0.5)))
         yield from _table("[wishes]", id="table", what="table birds", number=number, on=on, chance=chance)
     if old and rng.random() < 0.5:
-        number = max(1, int(old * rng.uniform(0.1, 0.35)))
+        number = max(1, int(old * rng.uniform(0.05, 0.25)))
         until = first + timedelta(weeks=rng.randint(10, 20))
         yield from _table(
             "[wishes]", id="eggs", what="eggs a day", number=number, on=first, until=until, chance="75 %"

@@ -1,0 +1,286 @@
+"""Every kind of breach, made on purpose in a clean plan, is named; the clean plan has none."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date, timedelta
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+import leyfold
+from leyfold.farm.plan_file import read_plan
+from leyfold.farm.read import read_farm
+from leyfold.farm.texts import Texts
+from leyfold.nouns.farm import Farm, Lamp, Person, Wish
+from leyfold.nouns.figure import Figure
+from leyfold.nouns.limits import Limit
+from leyfold.nouns.plan import Plan, Stay
+from leyfold.nouns.planned import Finding
+from leyfold.nouns.record import Group, State
+from leyfold.nouns.stock import FeedPhase
+from leyfold.plan.checker import check
+from leyfold.season.complete import complete
+from leyfold.season.expect import expect
+
+DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo"
+Case = tuple[Farm, Plan]
+
+
+@cache
+def clean() -> Case:
+    """The demo farm, with more hens in the pen and a wider hatcher than it has, and pullets that go to the
+    house when layers' feed does them no harm: then nothing is wrong with its plan."""
+    texts = Texts(DEMO)
+    farm = read_farm(texts)
+    rowan = replace(farm.lines["rowan"], house_d=Figure(140, "d", "test", "farm file"))
+    farm = replace(
+        farm,
+        lines={"rowan": rowan},
+        pens={"pen": replace(farm.pens["winter-pen"], hens=57, cocks=6)},
+        incubators=farm.incubators | {"cabinet": replace(farm.incubators["cabinet"], hatcher_eggs=101)},
+    )
+    return farm, complete(farm, read_plan(texts, farm))
+
+
+def found(case: Case, state: State | None = None) -> tuple[Finding, ...]:
+    return check(*case, state)
+
+
+def test_a_clean_plan_has_no_finding() -> None:
+    assert found(clean()) == ()
+
+
+def test_an_open_plan_cannot_be_walked() -> None:
+    farm, plan = clean()
+    with pytest.raises(ValueError, match="completed"):
+        check(farm, replace(plan, completed=False))
+
+
+def batch(name: str, **changes: Any) -> Callable[[Farm, Plan], Case]:
+    def change(farm: Farm, plan: Plan) -> Case:
+        return farm, replace(
+            plan, batches=tuple(replace(b, **changes) if b.id == name else b for b in plan.batches)
+        )
+
+    return change
+
+
+def planning(**changes: Any) -> Callable[[Farm, Plan], Case]:
+    return lambda farm, plan: (replace(farm, planning=replace(farm.planning, **changes)), plan)
+
+
+def kit(kind: str, name: str, **changes: Any) -> Callable[[Farm, Plan], Case]:
+    def change(farm: Farm, plan: Plan) -> Case:
+        kits = getattr(farm, kind)
+        return replace(farm, **{kind: kits | {name: replace(kits[name], **changes)}}), plan
+
+    return change
+
+
+def limit(quantity: Any, scope: str, most: float) -> Callable[[Farm, Plan], Case]:
+    def change(farm: Farm, plan: Plan) -> Case:
+        others = tuple(x for x in farm.limits if (x.quantity, x.scope) != (quantity, scope))
+        return replace(farm, limits=(*others, Limit("own", quantity, scope, most, "test", True))), plan
+
+    return change
+
+
+def without(quantity: str) -> Callable[[Farm, Plan], Case]:
+    return lambda farm, plan: (
+        replace(farm, limits=tuple(x for x in farm.limits if x.quantity != quantity)),
+        plan,
+    )
+
+
+def wish(what: Any, number: int, on: date, until: date | None = None) -> Callable[[Farm, Plan], Case]:
+    return lambda farm, plan: (replace(farm, wishes=(Wish("own", what, number, on, 0.5, until=until),)), plan)
+
+
+def stays(change: Callable[[Stay], list[Stay]]) -> Callable[[Farm, Plan], Case]:
+    return lambda farm, plan: (
+        farm,
+        replace(plan, stays=tuple(new for stay in plan.stays for new in change(stay))),
+    )
+
+
+def both(*changes: Callable[[Farm, Plan], Case]) -> Callable[[Farm, Plan], Case]:
+    def change(farm: Farm, plan: Plan) -> Case:
+        for one in changes:
+            farm, plan = one(farm, plan)
+        return farm, plan
+
+    return change
+
+
+def hours(a_day: float) -> Callable[[Farm, Plan], Case]:
+    return lambda farm, plan: (
+        replace(farm, people={"runa": Person("runa", "Runa", "farmer", a_day)}),
+        plan,
+    )
+
+
+def is_first(stay: Stay) -> bool:
+    """Where the chicks of january stand first."""
+    return stay.batch == "january" and stay.place == "barn"
+
+
+def layers_early(farm: Farm, plan: Plan) -> Case:
+    """The pullets of march go to the hens at 16 weeks, before they may have lime."""
+    march = next(b for b in plan.batches if b.id == "march")
+    early = march.hatched_on + timedelta(weeks=16)
+    open_ = read_plan(Texts(DEMO), farm)
+    changed = tuple(replace(b, house_on=early) if b.id == "march" else b for b in open_.batches)
+    return farm, complete(farm, replace(open_, batches=changed))
+
+
+CASES: dict[str, tuple[Callable[[Farm, Plan], Case], set[str]]] = {
+    "a step before the one it needs": (batch("may", sort_on=date(2027, 6, 20)), {"order"}),
+    "a hatch on the wrong day": (batch("may", set_on=date(2027, 5, 9)), {"hatch_day"}),
+    "set on a day of rest": (planning(set_weekdays=("sunday",)), {"set_weekday"}),
+    "set too late": (planning(set_until=date(2027, 5, 1)), {"set_span"}),
+    "set too early": (planning(set_from=date(2027, 1, 1)), {"set_span"}),
+    "at grass too early": (planning(grass_from=date(2027, 4, 1)), {"grass_early"}),
+    "at grass too late": (planning(grass_until=date(2027, 8, 1)), {"grass_late"}),
+    "eggs too old": (planning(stored_d=6), {"egg_age"}),
+    "no machine": (batch("may", incubator=None), {"no_machine"}),
+    "more eggs than places": (kit("incubators", "box", eggs=90), {"incubator"}),
+    "more eggs than a limit": (limit("eggs", "box", 90), {"incubator"}),
+    "the hatcher too small": (kit("incubators", "cabinet", hatcher_eggs=90), {"hatcher"}),
+    "a pen too small": (kit("pens", "pen", hens=34), {"pen"}),
+    "birds nowhere": (stays(lambda s: [] if is_first(s) else [s]), {"nowhere"}),
+    "birds twice": (stays(lambda s: [s, replace(s, place="s4")] if is_first(s) else [s]), {"twice"}),
+    "more birds than live": (stays(lambda s: [replace(s, heads=500.0) if is_first(s) else s]), {"too_many"}),
+    "no such place": (stays(lambda s: [replace(s, place="cart") if is_first(s) else s]), {"no_place"}),
+    "a shelter given up": (kit("shelters", "s1", until=date(2027, 6, 1)), {"not_owned"}),
+    "a shelter not yet built": (kit("shelters", "s1", since=date(2027, 4, 25)), {"not_owned"}),
+    "a machine given up": (kit("incubators", "cabinet", until=date(2027, 5, 20)), {"not_owned"}),
+    "lime for pullets": (layers_early, {"lime"}),
+    "too many heads": (limit("heads", "shelter", 20), {"heads"}),
+    "too many hens a square metre": (limit("heads_per_m2", "house", 2), {"heads_per_m2"}),
+    "too many kg": (limit("kg_per_m2", "shelter", 9), {"kg_per_m2"}),
+    "too much nitrogen": (limit("kg_n_per_ha_pass", "shelter", 90), {"kg_n_per_ha_pass"}),
+    "too little floor": (limit("floor_share", "brooder", 0.5), {"floor"}),
+    "too little floor without a limit": (
+        both(without("floor_share"), kit("brooders", "barn", floor_m2=5.0)),
+        {"floor"},
+    ),
+    "too little ground": (planning(ground_m2=2000.0), {"ground"}),
+    "too few lamps": (kit("brooders", "loft", lamps=(Lamp(250, "loft"),)), {"lamps"}),
+    "one fuse for both lamps": (
+        both(planning(heat_without="fuse"), kit("brooders", "barn", lamps=(Lamp(250, "left"),) * 3)),
+        {"lamps"},
+    ),
+    "a fuse too small": (kit("brooders", "loft", fuses_a={"loft": 2.0}), {"fuse"}),
+    "too many together in the cold": (planning(cold_group=40), {"cold_group"}),
+    "too many killed": (planning(kill_a_day=20), {"kill_many"}),
+    "the freezer too small": (planning(freezer_kg=30.0), {"freezer"}),
+    "too few hours": (hours(1.0), {"hours"}),
+    "too few pullets": (wish("pullets", 500, date(2027, 9, 1)), {"wish"}),
+    "too few table birds": (wish("table birds", 200, date(2027, 6, 1)), {"wish"}),
+    "too few eggs": (wish("eggs a day", 45, date(2027, 1, 11), date(2027, 4, 1)), {"wish_eggs"}),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_breach_made_on_purpose_is_named(name: str) -> None:
+    change, kinds = CASES[name]
+    findings = found(change(*clean()))
+    assert {f.what for f in findings} == kinds, [f.said for f in findings]
+    for finding in findings:
+        assert finding.day_first <= finding.day_last
+        assert finding.said.endswith(".")
+
+
+def draft_days() -> set[date]:
+    return {draft.on for b in clean()[1].batches if b.origin == "set" for draft in b.drafts}
+
+
+def test_killing_days_closed_and_of_rest() -> None:
+    day = min(draft_days())
+    closed = found(planning(closed=(day,))(*clean()))
+    assert [(f.what, f.day_first, f.day_last) for f in closed] == [("kill_closed", day, day)]
+    days = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+    rest = tuple(name for name in days if name != days[day.weekday()])
+    resting = found(planning(kill_weekdays=rest)(*clean()))
+    assert {f.what for f in resting} == {"kill_weekday"}
+    assert day in {f.day_first for f in resting}
+
+
+def test_ages_that_may_not_share_a_brooder() -> None:
+    to_barn = stays(
+        lambda s: [replace(s, place="barn") if s.batch == "february" and s.place == "loft" else s]
+    )
+    wide = kit("brooders", "barn", floor_m2=60.0, lamps=())
+    apart = found(both(to_barn, wide, planning(mixed_ages_d=27))(*clean()))
+    assert found(both(to_barn, wide, planning(mixed_ages_d=28))(*clean())) == ()
+    assert {(f.what, f.where, f.worst) for f in apart} <= {
+        ("mixed_ages", "barn", 27.0),
+        ("mixed_ages", "barn", 24.0),
+    }
+
+
+def test_birds_of_which_only_the_records_know() -> None:
+    day = date(2027, 3, 1)
+    state = State(day, groups=(Group("stray", None, "barn", 12), Group("january", None, "barn", 60)))
+    (finding,) = found(clean(), state)
+    assert (finding.what, finding.where, finding.worst) == ("forgotten", "stray", 12.0)
+
+
+def test_every_sentence_of_the_checker_is_reached() -> None:
+    page = tomllib.loads((Path(leyfold.__file__).parent / "words/en/checker.toml").read_text("utf-8"))
+    alone = {"kill_closed", "kill_weekday", "mixed_ages", "forgotten"}
+    made = {kind for _, kinds in CASES.values() for kind in kinds} | alone
+    assert made == set(page) - {"head", "days", "one_day"}
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.data())
+def test_no_stay_can_be_lost_or_doubled(data: st.DataObject) -> None:
+    farm, plan = clean()
+    whole = [s for s in plan.stays if s.first < s.until and s.first < date(2028, 1, 2)]
+    flocks = {b.id for b in plan.batches}
+    stay = data.draw(st.sampled_from(whole))
+    lost = found((farm, replace(plan, stays=tuple(s for s in plan.stays if s is not stay))))
+    here = [f for f in lost if f.what == "nowhere" and f.where == stay.batch]
+    assert here
+    assert stay.batch in flocks
+    assert min(f.day_first for f in here) == stay.first
+    doubled = found((farm, replace(plan, stays=(*plan.stays, stay))))
+    assert [f for f in doubled if f.what == "twice" and f.where == stay.batch]
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.data())
+def test_a_limit_bites_just_under_what_the_season_reaches(data: st.DataObject) -> None:
+    """The highest value that the season's engine reckons in a place is where the limit begins to bite."""
+    farm, plan = clean()
+    places = expect(farm, plan).places
+    place = data.draw(st.sampled_from(["barn", "loft", "s1", "s2", "l1", "l2", "caravan"]))
+    quantities = ["heads", "heads_per_m2", "kg_per_m2"]
+    quantities += ["kg_n_per_ha_pass"] if place in farm.shelters else []
+    quantities += ["floor_share"] if place in farm.brooders else []
+    quantity = data.draw(st.sampled_from(quantities))
+    most = float(getattr(places[place], quantity).max())
+    what = "floor" if quantity == "floor_share" else quantity
+    tight = found(limit(quantity, place, most * 0.9999)(farm, plan))
+    assert {(f.what, f.where) for f in tight} == {(what, place)}
+    assert found(limit(quantity, place, most * 1.0000001)(farm, plan)) == ()
+
+
+def test_a_feed_that_is_not_limy_may_be_shared() -> None:
+    farm, plan = layers_early(*clean())
+    feeds = dict(farm.feeds)
+    feeds["layers"] = replace(feeds["layers"], calcium=Figure(0.02, "share", "test", "farm file"))
+    assert found((replace(farm, feeds=feeds), plan)) == ()
+    line = farm.lines["rowan"]
+    late = (*line.feeding[:2], FeedPhase("layers", 150, "pullet"))
+    assert line.feeding[2].from_d < 150
+    changed = replace(farm, lines={"rowan": replace(line, feeding=late)})
+    assert {f.what for f in found((changed, plan))} == {"lime"}
