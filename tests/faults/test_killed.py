@@ -11,6 +11,7 @@ import pytest
 from leyfold.store.check import examine
 from leyfold.store.records import read_records
 from pusher import killed
+from served import killed_server
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no fork")
 
@@ -23,3 +24,12 @@ def test_nothing_acknowledged_is_lost_or_doubled(tmp_path: Path) -> None:
     assert len(there) == len(set(there))
     assert acknowledged <= set(there) <= every
     assert examine(tmp_path / "book" / "records.db").wrong == ()
+
+
+def test_nor_by_the_real_server(tmp_path: Path) -> None:
+    acknowledged, sent, farm = killed_server(tmp_path, 2, seed=3)
+    there = [record.id for record in read_records(farm)[0]]
+    assert acknowledged
+    assert len(there) == len(set(there))
+    assert acknowledged <= set(there) <= sent
+    assert examine(farm / "records.db").wrong == ()
