@@ -71,10 +71,11 @@ def copy_of_demo(folder: Path) -> Path:
 
 @contextmanager
 def served(
-    folder: Path, at: datetime | None = AT, *, token: str = "", body_s: float = 20.0
+    folder: Path, at: datetime | None = AT, *, token: str = "", body_s: float = 20.0, ahead: bool = False
 ) -> Iterator[Farm]:
     store = open_store(folder)
-    house = House(folder, store, Clock(at), token=token)
+    house = House(folder, store, Clock(at), ahead=ahead)
+    house.token = token
     line = socket.create_server(("127.0.0.1", 0))
     server = server_of(make_app(house, body_s=body_s))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [line]})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from threading import RLock
@@ -11,6 +12,7 @@ from leyfold.farm.plan_file import read_plan
 from leyfold.farm.read import read_farm
 from leyfold.farm.texts import Texts
 from leyfold.log.fold import Folding
+from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.record import Record, State
@@ -23,7 +25,7 @@ __all__ = ["Live", "Mark"]
 
 Mark = tuple[object, ...]
 """As long as it stays the same, so do the farm's files and records."""
-LAND_FILE = "land.geojson"
+FARM_FILE, LAND_FILE = "farm.toml", "land.geojson"
 
 
 class Live:
@@ -36,7 +38,8 @@ class Live:
         self._texts, self._store = Texts(folder), store
         self._lock = RLock()
         self._read: Mark = ()
-        self._described = read_farm(self._texts)
+        self._named_by = _stamp(folder / FARM_FILE)
+        self._named = self._described = read_farm(self._texts)
         self._plan: Plan | None = None
         self._folding = Folding(self._described)
         self._records: dict[str, Record] = {}
@@ -45,8 +48,14 @@ class Live:
         self._sha = ""
 
     def farm(self) -> Farm:
-        """The farm as its file last described it without a fault."""
-        return self._described
+        """The farm as its file describes it, or did the last time it was without a fault."""
+        stamp = _stamp(self._texts.folder / FARM_FILE)
+        if stamp != self._named_by:
+            with self._lock:
+                with suppress(BadInput):
+                    self._named = read_farm(self._texts)
+                self._named_by = stamp
+        return self._named
 
     def mark(self) -> Mark:
         """Of files and records as they are now."""

@@ -14,7 +14,7 @@ from leyfold.web import shapes
 from leyfold.web.guard import BODY_S, Guard
 from leyfold.web.house import House
 from leyfold.web.refusals import refuse_in_shape
-from leyfold.web.routes import door, pages, people, records, round
+from leyfold.web.routes import door, household, pages, people, records, round
 from leyfold.web.signed import allow
 
 __all__ = ["make_api", "make_app", "openapi"]
@@ -52,7 +52,15 @@ def make_api(house: House | None = None) -> FastAPI:
     app.state.house = house
     refuse_in_shape(app)
     guarded = APIRouter(dependencies=[Depends(allow)], responses=REFUSALS)
-    for router in (door.router, records.router, round.router, people.router, door.pages, pages.router):
+    for router in (
+        door.router,
+        records.router,
+        round.router,
+        people.router,
+        door.pages,
+        household.router,
+        pages.router,
+    ):
         guarded.include_router(router)
     app.include_router(guarded)
     app.include_router(pages.last)

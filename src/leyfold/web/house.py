@@ -32,10 +32,12 @@ _LOOK_S = 20.0
 
 
 class House:
-    """One farm being served. `token` opens the operations of `rights.BY_TOKEN` to this machine's commands."""
+    """One farm being served. `token` opens the operations of `rights.BY_TOKEN` to this machine's commands;
+    `ahead`: the rounds are made before anybody asks."""
 
-    def __init__(self, folder: Path, store: Store, clock: Clock, *, token: str = "") -> None:
-        self.folder, self.store, self.clock, self.token = folder, store, clock, token
+    def __init__(self, folder: Path, store: Store, clock: Clock, *, ahead: bool = True) -> None:
+        self.folder, self.store, self.clock, self._ahead = folder, store, clock, ahead
+        self.token = ""
         self.live = Live(folder, store)
         self.doors = Doorkeeper(People(store))
         self.book = store.book
@@ -91,11 +93,12 @@ class House:
     async def running(self) -> AsyncIterator[None]:
         """While the server runs."""
         self._loop = asyncio.get_running_loop()
-        ahead = asyncio.create_task(self._make_ahead())
+        tasks = [asyncio.create_task(self._make_ahead())] if self._ahead else []
         try:
             yield
         finally:
-            ahead.cancel()
+            for task in tasks:
+                task.cancel()
             self._loop = None
             self._worker.shutdown(wait=False, cancel_futures=True)
 

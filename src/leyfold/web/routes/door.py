@@ -24,6 +24,11 @@ Token = Annotated[str, Path(min_length=1, max_length=128)]
 BY_ADDRESS = Limit(10, 1 / 30)
 BY_NAME = Limit(10, 1 / 120)
 """Passphrases that did not fit: ten at once, then one in half a minute, in two minutes for one name."""
+OPENED_BY_ITS_USER = {
+    "sec-fetch-site": ("none", "same-origin"),
+    "sec-fetch-mode": ("navigate",),
+    "sec-fetch-dest": ("document",),
+}
 
 
 @router.get("/me", operation_id="me")
@@ -99,7 +104,11 @@ def change_passphrase(
 
 @pages.get("/in/{token}", operation_id="enter", include_in_schema=False)
 def enter(token: Token, request: Request, house: Here) -> Response:
-    """The link that `leyfold serve` opens on its own machine: in, and on to the round."""
+    """The link that `leyfold serve` opens on its own machine: in, and on to the round. No page elsewhere can
+    have it followed."""
+    for name, meant in OPENED_BY_ITS_USER.items():
+        if request.headers.get(name) not in (None, *meant):
+            raise Refusal(403, "origin")
     _not_too_often(request, house, "")
     now_s, farm = house.clock.machine_s(), house.live.farm()
     onward = RedirectResponse("/", 303)
