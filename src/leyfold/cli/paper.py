@@ -25,7 +25,7 @@ def paper(
     Parameters
     ----------
     kind
-        wall, week, shelter, brooder, kill, vet, neighbour or mix (PDF), calendar (iCalendar),
+        wall, week, day, shelter, brooder, kill, vet, neighbour or mix (PDF), calendar (iCalendar),
         workbook (XLSX).
     farm
         The farm's folder, or its farm.toml.

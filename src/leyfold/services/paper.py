@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from importlib import import_module
 from pathlib import Path
@@ -13,12 +13,14 @@ from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.season import Season
+from leyfold.round.make import MOST_DAYS
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.season.kill_day import killing_days
 from leyfold.season.weeks import weeks
 from leyfold.season.work import work
-from leyfold.services.opened import open_farm
+from leyfold.services.opened import Opened, open_farm
+from leyfold.services.round import rounds_of
 from leyfold.words import say
 
 if TYPE_CHECKING:
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
 __all__ = ["KINDS", "Printed", "paper_of"]
 
 KINDS: Mapping[str, str] = {
-    **dict.fromkeys(("wall", "week", "shelter", "brooder", "kill", "vet", "neighbour", "mix"), ".pdf"),
+    **dict.fromkeys(("wall", "week", "shelter", "brooder", "kill", "vet", "neighbour", "day", "mix"), ".pdf"),
     "calendar": ".ics",
     "workbook": ".xlsx",
 }
@@ -87,8 +89,24 @@ def paper_of(
     ready = Ready(farm, season, weeks(season), tasks, opened.state, day, chosen)
     if kind == "mix":
         return Printed(pdf(_mixed(ready, ration), cast(Size, size)), name, opened.sha256)
+    if kind == "day":
+        return Printed(pdf(_day_sheet(opened, at, day), cast(Size, size)), name, opened.sha256)
+    if kind == "neighbour" and 0 <= (day - civil(at, farm.holding.zone)).days <= MOST_DAYS:
+        ready = replace(ready, morning=rounds_of(opened, at, first=day).rounds[0])
     make: Callable[[Ready], Sheet] = getattr(import_module(f"leyfold.paper.sheets.{kind}"), kind)
     return Printed(pdf(make(ready), cast(Size, size)), name, opened.sha256)
+
+
+def _day_sheet(opened: Opened, at: datetime, on: date) -> Sheet:
+    """The sheet of one day. BadInput for a day past or too far ahead."""
+    from leyfold.paper.sheets.day import day
+
+    ahead = (on - civil(at, opened.farm.holding.zone)).days
+    if not 0 <= ahead <= MOST_DAYS:
+        raise _fault("--on", "day_past", on=on.isoformat(), most=str(MOST_DAYS))
+    answer = rounds_of(opened, at, first=on)
+    morning, evening = answer.rounds
+    return day(answer.farm, morning, evening)
 
 
 def _mixed(ready: Ready, ration: str | None) -> Sheet:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 
 from leyfold.nature import cautions as harm
+from leyfold.nouns.round import Call
 from leyfold.paper.sheets.blocks import (
     Block,
     Cell,
@@ -23,8 +24,10 @@ from leyfold.paper.sheets.blocks import (
     ticks,
     title,
 )
+from leyfold.paper.sheets.day import stopped, warned
 from leyfold.paper.sheets.ready import Party, Ready, foot
 from leyfold.paper.sheets.week import fed, moves_of
+from leyfold.round.shown import Shown
 from leyfold.season.alarms import dead_in_a_day
 from leyfold.words import say
 
@@ -52,12 +55,16 @@ def neighbour(ready: Ready) -> Sheet:
                 (shown.water(sum(p.water_l for p in parties)), say("paper.big_water_day")),
                 (shown.mass(sum(kg for p in parties for _, kg in p.feeds)), say("paper.big_feed_day")),
             ),
-            fitted(*_round(ready, parties), least_pt=7.5),
+            *(stopped(ready.morning) if ready.morning is not None else ()),
+            fitted(*_round(ready, parties), least_pt=7.0),
         ),
     )
 
 
 def _round(ready: Ready, parties: list[Party]) -> Iterator[Block]:
+    shown = ready.shown
+    if ready.morning is not None:
+        yield from warned(ready.morning)
     if not parties:
         yield says(say("paper.nobody"))
     else:
@@ -72,7 +79,9 @@ def _round(ready: Ready, parties: list[Party]) -> Iterator[Block]:
                 Column(say("paper.head_water"), "l"),
                 Column(say("paper.head_ring_from")),
             ],
-            [_row(ready, i, p) for i, p in enumerate(parties, 1)],
+            [_row(ready, i, p) for i, p in enumerate(parties, 1)]
+            if ready.morning is None
+            else [_called(shown, i, c) for i, c in enumerate(ready.morning.calls, 1)],
         )
     due = ready.due(ready.on, ready.on + timedelta(days=1))
     if due:
@@ -117,4 +126,18 @@ def _row(ready: Ready, number: int, p: Party) -> list[Cell]:
         fed(ready, p),
         cell(shown.water(p.water_l), tick=1),
         "" if alarm is None else say("paper.dead_from", number=alarm),
+    ]
+
+
+def _called(shown: Shown, number: int, call: Call) -> list[Cell]:
+    """The same of a place on the round: where its birds stand before the day's work, and where it goes."""
+    count = call.eggs if call.kind == "incubator" else call.heads
+    return [
+        shown.n(number),
+        cell(bold=call.number, sub=call.who),
+        cell(large=shown.n(count or 0)),
+        "" if call.move is None else cell(tick=call.move.times, sub=call.move.said),
+        {"parts": [cell(feed.said, tick=1) for feed in call.feeds]} if call.feeds else "",
+        "" if call.water is None else cell(call.water.said, tick=1),
+        "" if call.ring_at is None else say("paper.dead_from", number=call.ring_at),
     ]

@@ -11,6 +11,7 @@ import numpy as np
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.record import State
+from leyfold.nouns.round import Round
 from leyfold.nouns.season import Season
 from leyfold.nouns.week import Week
 from leyfold.round.shown import Shown
@@ -40,7 +41,8 @@ class Party:
 
 @dataclass(frozen=True, slots=True)
 class Ready:
-    """`on` is a day of the season. `batch` is the one asked for, None where none was."""
+    """`on` is a day of the season. `batch` is the one asked for, None where none was. `morning` is the round
+    of the day, None where that is too far away to be seen."""
 
     farm: Farm
     season: Season
@@ -49,6 +51,7 @@ class Ready:
     state: State
     on: date
     batch: Batch | None = None
+    morning: Round | None = None
 
     @property
     def shown(self) -> Shown:
