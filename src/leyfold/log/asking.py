@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 
 from leyfold.log.doubles import Pair
-from leyfold.log.facts import Log
+from leyfold.log.facts import Log, Problem
 from leyfold.log.faults import Contradicts
 from leyfold.log.kinds.said import Answer
 from leyfold.log.ledger import Ledger
@@ -49,6 +49,9 @@ class Asking:
         asked = say("log.asks", record=self._told(record), wrong=said)
         self._ledger.push(self._open, self._question(why, [record], asked, mend, choices))
 
+    def problem(self, problem: Problem) -> None:
+        self._ledger.push(self._open, self._of(problem))
+
     def double(self, pair: Pair) -> None:
         self._ledger.push(self._pairs, pair)
 
@@ -62,17 +65,18 @@ class Asking:
         wrote down the same birds one by one, there is one question."""
         found = [*self._open, *self._doubles(), *self._clocks("behind", self._behind)]
         found += self._clocks("ahead", [r for r in ahead if r.id not in log.heard])
-        for problem in log.open():
-            if problem.record.at <= at:
-                said = " ".join(fault.wrong for fault in problem.faults)
-                mend = " ".join(dict.fromkeys(fault.mend for fault in problem.faults))
-                why: Why = "correction" if problem.why == "correction" else "faulty"
-                asked = say("log.asks", record=self._told(problem.record), wrong=said)
-                choices = [self._keep("left out", [problem.record])]
-                found.append(self._question(why, [problem.record], asked, mend, choices))
+        found += [self._of(problem) for problem in log.open() if problem.record.at <= at]
         if len(found) < 2:
             return tuple(found)
         return tuple(sorted(found, key=lambda q: (log.records[q.id].at, q.id)))
+
+    def _of(self, problem: Problem) -> Question:
+        said = " ".join(fault.wrong for fault in problem.faults)
+        mend = " ".join(dict.fromkeys(fault.mend for fault in problem.faults))
+        why: Why = "correction" if problem.why == "correction" else "faulty"
+        asked = say("log.asks", record=self._told(problem.record), wrong=said)
+        choices = [self._keep("left out", [problem.record])]
+        return self._question(why, [problem.record], asked, mend, choices)
 
     def _doubles(self) -> Iterable[Question]:
         groups: dict[tuple[object, ...], list[Pair]] = {}

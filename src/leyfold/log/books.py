@@ -67,6 +67,8 @@ class Books:
         """Id of the record to its row."""
         self.courses: dict[str, tuple[date, Dose]] = {}
         """Medicated feed to the last day of its course."""
+        self._made: dict[int, tuple[Any, ...]] = {}
+        """Identity of a list to its items as they were last told."""
         self.rows: dict[str, list[Any]] = {name: [] for name in ROWS}
 
     # what was answered
@@ -136,7 +138,9 @@ class Books:
     def state(self, day: date, **beside: Any) -> State:
         """The state on `day`. It closes the spells: take the ledger back to where it was before."""
         self._balance()
-        rows = {name: tuple(row) for name, row in self.rows.items()}
+        rows = {name: self._told(row) for name, row in self.rows.items()}
+        batches = {name: self._facts(batch) for name, batch in self.batches.items()}
+        self.ledger.changed.clear()
         held = self.held.withdrawals(self.book.heads, day)
         rows["stops"] += tuple(Stop(day, "withdrawal", one.batch, one.place, one.ends()) for one in held)
         groups = self.book.groups()
@@ -144,7 +148,7 @@ class Books:
         return State(
             day=day,
             groups=groups,
-            batches={name: self._facts(batch) for name, batch in self.batches.items()},
+            batches=batches,
             bins_kg=dict(self.bins),
             spells=tuple(self.book.spells),
             head_counts=tuple(self.counts[key] for key in sorted(self.counts, key=str)),
@@ -159,16 +163,25 @@ class Books:
             **beside,
         )
 
+    def _told(self, row: list[Any] | None) -> tuple[Any, ...]:
+        """The items of a list that only grows or is taken back: made again only when it was."""
+        if row is None:
+            return ()
+        made = self._made.get(id(row))
+        if made is None or id(row) in self.ledger.changed:
+            made = self._made[id(row)] = tuple(row)
+        return made
+
     def _facts(self, batch: BatchFacts) -> BatchFacts:
         name = batch.batch
         return replace(
             batch,
-            dead=tuple(self.dead.get(name, ())),
-            killed=tuple(self.killed.get(name, ())),
-            gone=tuple(self.gone.get(name, ())),
-            weighings=tuple(self.weighings.get(name, ())),
-            carcasses=tuple(self.carcasses.get(name, ())),
-            trays=tuple(self.trays.get(name, ())),
+            dead=self._told(self.dead.get(name)),
+            killed=self._told(self.killed.get(name)),
+            gone=self._told(self.gone.get(name)),
+            weighings=self._told(self.weighings.get(name)),
+            carcasses=self._told(self.carcasses.get(name)),
+            trays=self._told(self.trays.get(name)),
         )
 
     def _balance(self) -> None:

@@ -7,28 +7,22 @@ from bisect import bisect_left, insort
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
-
-from pydantic import ValidationError
 
 from leyfold.log.faults import fault, refused
-from leyfold.log.kinds import KINDS, Payload, payload
+from leyfold.log.kinds import payload
 from leyfold.log.kinds.said import PAIRED, Answer, Correction
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.record import Record
 
-__all__ = ["Fact", "Heard", "Log", "Problem"]
+__all__ = ["Fact", "Heard", "Log", "Problem", "faulty"]
 
-Fact = tuple[datetime, str, Record, Any]
-"""When, id, the record as it stands, its data checked (None for a kind not known): they sort by the first
-two."""
+Fact = tuple[datetime, str, Record]
+"""When, id, the record as it stands: they sort by the first two. Data are checked when they are heard: held
+as long as the records they would be most of what is held."""
 When = tuple[datetime, str]
 
 FEW = 50
 """More new records than these are sorted in at once."""
-
-_CHECK = {kind: model.__pydantic_validator__.validate_python for kind, model in KINDS.items()}
-"""What `payload` calls in the end, without its two wrappers: they cost as much as the check itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,20 +44,24 @@ class Heard:
 
 class Log:
     """All records ever brought in, each once, whatever their order. `facts` are those that stand, by
-    (at, id); `problems` those that cannot be heard, by id; `heard` the answers, by the id of the record
-    asked about."""
+    (at, id); `problems` corrections and answers that cannot be heard, by id; `heard` the answers, by the id
+    of the record asked about."""
 
     def __init__(self) -> None:
         self.records: dict[str, Record] = {}
         self.facts: list[Fact] = []
         self.problems: dict[str, Problem] = {}
         self.heard: dict[str, Heard] = {}
+        self.said_by: dict[str, Record] = {}
+        """Record to the correction that its data come from: a fault in them is the correction's."""
         self._corrections: dict[str, Correction | None] = {}
         self._of: dict[str, list[str]] = {}
         """Record to the corrections of it."""
         self._stands_at: dict[str, When] = {}
         """Corrected records that stand, and where they stand now."""
         self._answers: dict[str, Answer] = {}
+        self._faulty: dict[str, str] = {}
+        """Answer to the record that made it unreadable."""
         self._asked: dict[str, set[str]] = {}
         """Record to the answers about it."""
 
@@ -103,28 +101,14 @@ class Log:
 
     def _stand(self, records: list[Record]) -> When | None:
         """Records of which no correction is known."""
-        made: list[Fact] = []
-        for record in records:
-            check = _CHECK.get(record.kind)
-            try:
-                made.append((record.at, record.id, record, None if check is None else check(record.data)))
-            except ValidationError:
-                self._faulty(record)
-        if not made:
-            return None
+        made: list[Fact] = [(record.at, record.id, record) for record in records]
         if len(made) > FEW:
             self.facts += made
             self.facts.sort()
         else:
             for fact in made:
                 insort(self.facts, fact, key=_when)
-        return min(made)[:2]
-
-    def _faulty(self, record: Record) -> None:
-        try:
-            payload(record)
-        except BadInput as error:
-            self.problems[record.id] = Problem(record, "faulty", error.faults)
+        return min(made)[:2] if made else None
 
     # corrections
 
@@ -202,26 +186,32 @@ class Log:
                 now, by = replace(now, data=said.data), record
             if said.at is not None:
                 now = replace(now, at=said.at)
-        for record, _ in ((root, None), *chain):
-            old = self.problems.get(record.id)
-            if old is not None and old.why == "faulty":
-                del self.problems[record.id]
         before = self._leave(root)
-        data: Payload | None = None
-        if stands:
-            try:
-                # A fault in what a correction says is the correction's.
-                data = payload(replace(by, kind=now.kind, data=now.data))
-            except BadInput as error:
-                self.problems[by.id] = Problem(by, "faulty", error.faults)
-                stands = False
         if root.kind == "answer":
-            return self._answer(root, data if isinstance(data, Answer) else None)
+            return self._answer(root, self._read(root.id, replace(by, kind=now.kind, data=now.data), stands))
+        if by is not root:
+            self.said_by[root.id] = by
+        else:
+            self.said_by.pop(root.id, None)
         if not stands:
             return before
-        insort(self.facts, (now.at, now.id, now, data), key=_when)
+        insort(self.facts, (now.at, now.id, now), key=_when)
         self._stands_at[root.id] = (now.at, now.id)
         return min(before, (now.at, now.id)) if before else (now.at, now.id)
+
+    def _read(self, root: str, record: Record, stands: bool) -> Answer | None:
+        """An answer as it was last put. `record` is that of whoever put it so."""
+        self.problems.pop(self._faulty.pop(root, ""), None)
+        if not stands:
+            return None
+        try:
+            said = payload(record)
+        except BadInput as error:
+            self._faulty[root] = record.id
+            self.problems[record.id] = Problem(record, "faulty", error.faults)
+            return None
+        assert isinstance(said, Answer)
+        return said
 
     def _judge(self, correction: Record, *, void: bool) -> None:
         """A correction whose record is not here, or that cannot be read."""
@@ -286,10 +276,29 @@ class Log:
         first = min(both, key=lambda r: (r.at, r.id))
         return (first.id == record.id) == (said.keep == "first")
 
+    def faults(self) -> list[Fault]:
+        """Everything wrong with any record that stands, by (at, id)."""
+        found = list(self.problems.values())
+        for _, id, record in self.facts:
+            if (problem := faulty(record, self.said_by.get(id))) is not None:
+                found.append(problem)
+        found.sort(key=lambda p: (p.record.at, p.record.id))
+        return [fault for problem in found for fault in problem.faults]
+
     def open(self) -> Iterator[Problem]:
         """Problems that nobody has settled by leaving the record out, by (at, id)."""
         left = [p for id, p in self.problems.items() if id not in self.heard or self.heard[id].stands]
         return iter(sorted(left, key=lambda p: (p.record.at, p.record.id)))
+
+
+def faulty(record: Record, said_by: Record | None = None) -> Problem | None:
+    """What is wrong with the data of a record, which may be those of a correction of it."""
+    blamed = said_by or record
+    try:
+        payload(replace(blamed, kind=record.kind, data=record.data))
+    except BadInput as error:
+        return Problem(blamed, "faulty", error.faults)
+    return None
 
 
 def _when(fact: Fact) -> When:

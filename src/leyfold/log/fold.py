@@ -6,13 +6,17 @@ from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, time, timedelta
 from math import ceil
+from typing import Any
+
+from pydantic import ValidationError
 
 from leyfold.log.asking import Asking
 from leyfold.log.books import Books
 from leyfold.log.doubles import Pair
-from leyfold.log.facts import Fact, Heard, Log
+from leyfold.log.facts import Fact, Heard, Log, faulty
 from leyfold.log.faults import Contradicts, refused
 from leyfold.log.hearing import HEAR
+from leyfold.log.kinds import CHECK
 from leyfold.log.kinds.said import PAIRED
 from leyfold.log.meant import meant
 from leyfold.log.undisturbed import undisturbed
@@ -74,10 +78,8 @@ class Folding:
 
     def state(self, at: datetime, *, now: datetime | None = None) -> State:
         """The state at an instant, as `fold` tells it."""
-        if self._strict:
-            faults = [fault for problem in self._log.open() for fault in problem.faults]
-            if faults:
-                raise BadInput(*faults)
+        if self._strict and (faults := self._log.faults()):
+            raise BadInput(*faults)
         facts, books = self._log.facts, self._books
         # A phone's clock may be a little fast: what was tapped just now counts now.
         until = _after(facts, now + CLOCKS_DIFFER if now is not None and at >= now else at)
@@ -111,13 +113,13 @@ class Folding:
         books, facts, marks = self._books, self._log.facts, self._marks
         heard, mark = self._log.heard, books.ledger.mark
         believed = EVER if self._opened is None else self._opened - LONG_BEFORE
-        for fact in facts[len(marks) : until]:
-            at, id, record, data = fact
+        for at, id, record in facts[len(marks) : until]:
             marks.append(mark())
             if at >= self._tomorrow:
                 self._turn(at)
             books.record, books.at, books.answer = record, at, None
-            if data is None:
+            check = CHECK.get(record.kind)
+            if check is None:
                 books.push("unknown", id)
                 continue
             said = heard.get(id) if heard else None
@@ -125,7 +127,9 @@ class Folding:
                 self._asking.clock_behind(record)
                 continue
             try:
-                self._take(fact, said)
+                self._take(record, check(record.data), said)
+            except ValidationError:
+                self._refuse(record, said)
             except Contradicts as error:
                 if self._strict:
                     raise refused(record, error.field, error.name, **error.values) from None
@@ -133,11 +137,10 @@ class Folding:
                 self._turn(at)
                 self._asking.contradicts(record, error, books.answer)
 
-    def _take(self, fact: Fact, said: Heard | None) -> None:
-        _, id, record, data = fact
+    def _take(self, record: Record, data: Any, said: Heard | None) -> None:
         books = self._books
         if said is not None:
-            partner = self._partner(id, said)
+            partner = self._partner(record.id, said)
             if partner is not None:
                 books.doubles.matched(partner, data)
             if not said.stands:
@@ -154,6 +157,14 @@ class Folding:
             self._asking.double(Pair(first, record))
             return
         HEAR[record.kind](books, data)
+
+    def _refuse(self, record: Record, said: Heard | None) -> None:
+        """Data that are not what the kind holds: asked about, unless somebody has left the record out."""
+        problem = faulty(record, self._log.said_by.get(record.id))
+        assert problem is not None
+        left_out = (one for one in (said, self._log.heard.get(problem.record.id)) if one is not None)
+        if all(one.stands for one in left_out):
+            self._asking.problem(problem)
 
     def _partner(self, id: str, said: Heard) -> Record | None:
         """The record that somebody has set beside this one."""

@@ -16,9 +16,11 @@ class Ledger:
     """Every change of the books goes through here. So a record that turns up late is folded from its own
     time on, and one that contradicts the others leaves nothing behind."""
 
-    __slots__ = ("_undo",)
+    __slots__ = ("_undo", "changed")
 
     def __init__(self) -> None:
+        self.changed: set[int] = set()
+        """Identities of lists changed since somebody last looked and cleared it."""
         # Container, key and what was there, one after the other: a tuple each would keep the collector busy.
         self._undo: list[Any] = []
 
@@ -34,14 +36,17 @@ class Ledger:
 
     def push(self, row: list[V], item: V) -> None:
         self._undo += (row, -1, _ABSENT)
+        self.changed.add(id(row))
         row.append(item)
 
     def insert(self, row: list[V], index: int, item: V) -> None:
         self._undo += (row, index, _ABSENT)
+        self.changed.add(id(row))
         row.insert(index, item)
 
     def swap(self, row: list[V], index: int, item: V) -> None:
         self._undo += (row, index, row[index])
+        self.changed.add(id(row))
         row[index] = item
 
     def rewind(self, mark: int) -> None:
@@ -49,6 +54,7 @@ class Ledger:
         undo = self._undo
         for i in range(len(undo) - 3, mark - 1, -3):
             container, key, before = undo[i : i + 3]
+            self.changed.add(id(container))
             if before is _ABSENT:
                 del container[key]
             else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from pydantic import ValidationError
@@ -13,7 +13,7 @@ from leyfold.log.kinds.base import Payload
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.record import Record
 
-__all__ = ["COUNTS", "KINDS", "ROUND", "Payload", "payload"]
+__all__ = ["CHECK", "COUNTS", "KINDS", "ROUND", "Payload", "payload"]
 
 KINDS: Mapping[str, type[Payload]] = {
     "set": egg.Set,
@@ -66,6 +66,12 @@ KINDS: Mapping[str, type[Payload]] = {
     "correction": said.Correction,
     "answer": said.Answer,
 }
+
+CHECK: Mapping[str, Callable[[Any], Any]] = {
+    kind: model.__pydantic_validator__.validate_python for kind, model in KINDS.items()
+}
+"""What `payload` calls in the end, without its wrappers: they cost as much as the check itself. It raises
+pydantic's own error."""
 
 COUNTS = frozenset({"eggs", "glance", "counted"})
 """What a child may write."""
