@@ -42,6 +42,13 @@ class Book:
             found[key[0]] = found.get(key[0], 0) + heads
         return found
 
+    def there(self, place: str) -> int:
+        """Heads in a place."""
+        heads = 0
+        for key in self.by_place.get(place, ()):
+            heads += self.heads[key]
+        return heads
+
     def add(self, key: Key, heads: int) -> None:
         if heads:
             before = self.heads.get(key, 0)

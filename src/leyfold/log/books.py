@@ -140,7 +140,7 @@ class Books:
         self._balance()
         rows = {name: self._told(row) for name, row in self.rows.items()}
         batches = {name: self._facts(batch) for name, batch in self.batches.items()}
-        self.ledger.changed.clear()
+        self.ledger.swapped.clear()
         held = self.held.withdrawals(self.book.heads, day)
         rows["stops"] += tuple(Stop(day, "withdrawal", one.batch, one.place, one.ends()) for one in held)
         groups = self.book.groups()
@@ -164,11 +164,13 @@ class Books:
         )
 
     def _told(self, row: list[Any] | None) -> tuple[Any, ...]:
-        """The items of a list that only grows or is taken back: made again only when it was."""
+        """The items of a list that only grows or is taken back at its end: made again only when it was. Then
+        its last item is another object, since what is told keeps the old one alive."""
         if row is None:
             return ()
         made = self._made.get(id(row))
-        if made is None or id(row) in self.ledger.changed:
+        same = made is not None and len(made) == len(row) and (not row or made[-1] is row[-1])
+        if made is None or not same or id(row) in self.ledger.swapped:
             made = self._made[id(row)] = tuple(row)
         return made
 

@@ -11,7 +11,7 @@ from typing import Any
 from leyfold.log.ledger import Ledger
 from leyfold.nouns.record import Record
 
-__all__ = ["Doubles", "Pair"]
+__all__ = ["ASKED", "Doubles", "Pair"]
 
 WITHIN = timedelta(hours=2)
 MINUTE = timedelta(minutes=1)
@@ -61,57 +61,62 @@ ALIKE: Mapping[str, Callable[[Any], Hashable]] = {
 """Kinds that add up: what two records of one thing have in common, two hours apart at most. The same person
 on the same device is believed: one tap a bird."""
 
-POURED: Mapping[str, Callable[[Any], Hashable]] = {
-    "fed": lambda it: (it.place, it.feed, it.kg, it.measure, it.measures),
-    "watered": lambda it: (it.place, it.litres, it.measure, it.measures),
+POURED = frozenset({"fed", "watered"})
+"""Kinds that add up between people: only the same person, place, amount and minute is asked about."""
+
+ONCE: Mapping[str, str] = {
+    "shelter moved": "place",
+    "shut in": "place",
+    "fence shifted": "net",
+    "break opened": "cattle",
 }
-"""Kinds that add up between people: only the same person, amount and minute is asked about."""
+"""Kinds that happen once a date to what the field names; another must be declared with `again`."""
 
-ONCE: Mapping[str, Callable[[Any], Hashable]] = {
-    "shelter moved": lambda it: it.place,
-    "shut in": lambda it: it.place,
-    "fence shifted": lambda it: it.net,
-    "break opened": lambda it: it.cattle,
-}
-"""Kinds that happen once a date; another must be declared with `again`."""
+NEVER: tuple[date, int, Record | None] = (date.min, 0, None)
 
-
-ADDS_UP = frozenset((*ALIKE, *POURED, *ONCE))
+ASKED = frozenset((*ALIKE, *POURED, *ONCE))
+"""Kinds that may be doubles at all."""
 
 
 class Doubles:
     """What was heard lately, to set the next record against."""
 
-    __slots__ = ("_alike", "_ledger", "_once", "_poured")
+    __slots__ = ("_alike", "_ledger", "_once", "_poured", "times")
 
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
         self._alike: dict[Hashable, tuple[Record, ...]] = {}
         """The records of one thing of the last two hours that no other is a double of."""
-        self._poured: dict[Hashable, Record] = {}
-        self._once: dict[Hashable, tuple[date, int, Record]] = {}
-        """The last day, how often on it, and the first record of it."""
+        self._poured: dict[Hashable, tuple[Record, ...]] = {}
+        """By kind, person and place, the records of the last minute in which there were any."""
+        self._once: dict[Hashable, tuple[date, int, Record | None]] = {}
+        """The last day, how often on it, and the last record of it."""
+        self.times = 0
+        """How manieth of its day the record just heard is, of a kind that happens once."""
 
     def hear(self, record: Record, it: Any, day: date, usual: int = 1, *, ask: bool = True) -> Record | None:
-        """The earlier record that this may be over again; where there is none, or nobody is to be asked,
-        the record is kept in mind. `usual`: how often a day brings its kind."""
+        """The earlier record that this, of a kind of `ASKED`, may be over again; where there is none, or
+        nobody is to be asked, the record is kept in mind. `usual`: how often a day brings its kind."""
         kind = record.kind
-        if kind not in ADDS_UP:
-            return None
-        if (poured := POURED.get(kind)) is not None:
-            key: Hashable = (kind, record.who, poured(it))
-            before = self._poured.get(key)
-            if ask and before is not None and _same_minute(before.at, record.at):
-                return before
-            self._ledger.put(self._poured, key, record)
-        elif (once := ONCE.get(kind)) is not None:
-            key = (kind, once(it))
-            last, times, first = self._once.get(key, (date.min, 0, record))
-            if ask and last == day and not it.again:
-                soon = record.at - first.at <= WITHIN and first.who != record.who
-                if times >= usual or soon:
+        if kind in POURED:
+            key: Hashable = (kind, record.who, it.place)
+            before = self._poured.get(key, ())
+            if before and not _same_minute(before[-1].at, record.at):
+                before = ()
+            for first in before if ask else ():
+                if first.data == record.data:
                     return first
-            self._ledger.put(self._once, key, (day, times + 1 if last == day else 1, record))
+            self._ledger.put(self._poured, key, (*before, record))
+        elif (once := ONCE.get(kind)) is not None:
+            key = (kind, getattr(it, once))
+            last, times, lately_by = self._once.get(key, NEVER)
+            times = times + 1 if last == day else 1
+            if ask and times > 1 and not it.again and lately_by is not None:
+                soon = record.at - lately_by.at <= WITHIN and lately_by.who != record.who
+                if times > usual or soon:
+                    return lately_by
+            self._ledger.put(self._once, key, (day, times, record))
+            self.times = times
         elif (alike := ALIKE.get(kind)) is not None:
             key = (kind, alike(it))
             lately = self._lately(key, record.at)
@@ -128,10 +133,6 @@ class Doubles:
             key = (first.kind, alike(it))
             left = tuple(r for r in self._alike.get(key, ()) if r is not first)
             self._ledger.put(self._alike, key, left)
-
-    def nth(self, record: Record, it: Any) -> int:
-        """How manieth of its day the record just heard is."""
-        return self._once[(record.kind, ONCE[record.kind](it))][1]
 
     def _lately(self, key: Hashable, at: datetime) -> tuple[Record, ...]:
         heard = self._alike.get(key, ())

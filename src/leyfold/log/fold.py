@@ -12,7 +12,7 @@ from pydantic import ValidationError
 
 from leyfold.log.asking import Asking
 from leyfold.log.books import Books
-from leyfold.log.doubles import Pair
+from leyfold.log.doubles import ASKED, Pair
 from leyfold.log.facts import Fact, Heard, Log, faulty
 from leyfold.log.faults import Contradicts, refused
 from leyfold.log.hearing import HEAR
@@ -62,6 +62,8 @@ class Folding:
         self._strict = strict
         self._log = Log()
         self._books = Books(farm)
+        self._usual = {name: max(1, ceil(one.moves_per_day)) for name, one in farm.shelters.items()}
+        """Shelter to the moves a day that the farm file says."""
         self._asking = Asking(farm, self._books.ledger)
         self._marks: list[int] = []
         """Of the ledger, before each fact that has been heard."""
@@ -111,23 +113,37 @@ class Folding:
 
     def _hear(self, until: int) -> None:
         books, facts, marks = self._books, self._log.facts, self._marks
-        heard, mark = self._log.heard, books.ledger.mark
+        heard, double = self._log.heard, books.doubles.hear
         believed = EVER if self._opened is None else self._opened - LONG_BEFORE
+        undo, opened, ask = books.ledger.undo, self._opened is not None, not self._strict
         for at, id, record in facts[len(marks) : until]:
-            marks.append(mark())
+            marks.append(len(undo))
             if at >= self._tomorrow:
                 self._turn(at)
-            books.record, books.at, books.answer = record, at, None
-            check = CHECK.get(record.kind)
+            kind = record.kind
+            check = CHECK.get(kind)
             if check is None:
                 books.push("unknown", id)
                 continue
+            books.record, books.at, books.answer = record, at, None
             said = heard.get(id) if heard else None
-            if said is None and at < believed and self._opened is not None and not self._strict:
+            if said is None and opened and at < believed and ask:
                 self._asking.clock_behind(record)
                 continue
             try:
-                self._take(record, check(record.data), said)
+                data = check(record.data)
+                if said is not None:
+                    data = self._answered(record, data, said)
+                    if data is None:
+                        continue
+                if kind in ASKED:
+                    usual = self._usual.get(data.place, 1) if kind == "shelter moved" else 1
+                    first = double(record, data, books.day, usual, ask=ask and said is None)
+                    if first is not None:
+                        books.doubles.matched(first, data)
+                        self._asking.double(Pair(first, record))
+                        continue
+                HEAR[kind](books, data)
             except ValidationError:
                 self._refuse(record, said)
             except Contradicts as error:
@@ -137,26 +153,15 @@ class Folding:
                 self._turn(at)
                 self._asking.contradicts(record, error, books.answer)
 
-    def _take(self, record: Record, data: Any, said: Heard | None) -> None:
-        books = self._books
-        if said is not None:
-            partner = self._partner(record.id, said)
-            if partner is not None:
-                books.doubles.matched(partner, data)
-            if not said.stands:
-                return
-            books.answer = said.answer
-            data = meant(data, said.answer)
-        usual = 1
-        if record.kind == "shelter moved" and data.place in self.farm.shelters:
-            usual = max(1, ceil(self.farm.shelters[data.place].moves_per_day))
-        ask = said is None and not self._strict
-        first = books.doubles.hear(record, data, books.day, usual, ask=ask)
-        if first is not None:
-            books.doubles.matched(first, data)
-            self._asking.double(Pair(first, record))
-            return
-        HEAR[record.kind](books, data)
+    def _answered(self, record: Record, data: Any, said: Heard) -> Any | None:
+        """The data as somebody has said they are meant; None for a record that is left out."""
+        partner = self._partner(record.id, said)
+        if partner is not None:
+            self._books.doubles.matched(partner, data)
+        if not said.stands:
+            return None
+        self._books.answer = said.answer
+        return meant(data, said.answer)
 
     def _refuse(self, record: Record, said: Heard | None) -> None:
         """Data that are not what the kind holds: asked about, unless somebody has left the record out."""

@@ -78,7 +78,7 @@ class Withholding:
 
     def moved(self, key: Key, to: Key, there: Iterable[Key], day: date) -> None:
         """Birds of the group `key` come to stand as `to`, among `there`. Call it before the books do it."""
-        if not self._holds and not self.feeds:
+        if not self.any():
             return
         self._put(to, self.of(key, day))
         if to[2] != key[2]:
@@ -102,9 +102,13 @@ class Withholding:
         held = self._holds.get(key, ())
         return held if dose is None else _longer((*held, _hold(dose, day)))
 
+    def any(self) -> bool:
+        """Whether anybody may be held up at all."""
+        return bool(self._holds or self.feeds)
+
     def held(self, key: Key, day: date, *, eggs: bool) -> bool:
         """Whether its eggs, or its meat, are held up on a day."""
-        if not self._holds and not self.feeds:
+        if not self.any():
             return False
         ends = [hold.eggs_until if eggs else hold.meat_until for hold in self.of(key, day)]
         return any(end is None or day < end for end in ends)

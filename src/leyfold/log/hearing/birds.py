@@ -260,7 +260,7 @@ def _explained(books: Books, it: birds.FoundAlive) -> int:
 
 def _glance(books: Books, it: birds.Glance) -> None:
     books.place("place", it.place)
-    book = sum(books.book.heads[key] for key in books.book.by_place.get(it.place, ()))
+    book = books.book.there(it.place)
     books.ledger.put(books.glances, it.place, Glance(books.at, books.day, it.place, it.heads, book))
 
 

@@ -19,7 +19,8 @@ def _eggs(books: Books, it: daily.Eggs) -> None:
         raise Contradicts("cracked", "more_than_gathered", eggs=it.eggs)
     count = Count(books.day, it.eggs, place=it.place, kind="eggs")
     books.push("eggs", count)
-    if any(books.held.held(key, books.day, eggs=True) for key in books.book.by_place.get(it.place, ())):
+    here = books.book.by_place.get(it.place, ())
+    if books.held.any() and any(books.held.held(key, books.day, eggs=True) for key in here):
         books.push("withheld", count)
 
 
@@ -97,27 +98,27 @@ def _grass(books: Books, it: daily.GrassHeight) -> None:
 
 def _shelter_moved(books: Books, it: daily.ShelterMoved) -> None:
     books.known("place", it.place, books.movable)
-    _moves(books, "moves", it, it.place, it.to)
+    _moves(books, "moves", it.place, it.to)
 
 
 def _fence_shifted(books: Books, it: daily.FenceShifted) -> None:
     books.known("net", it.net, books.farm.nets)
-    _moves(books, "fence_moves", it, it.net, it.to)
+    _moves(books, "fence_moves", it.net, it.to)
 
 
 def _break(books: Books, it: daily.BreakOpened) -> None:
     books.known("cattle", it.cattle, books.farm.cattle)
-    _moves(books, "breaks", it, it.cattle, it.to)
+    _moves(books, "breaks", it.cattle, it.to)
 
 
-def _moves(books: Books, row: str, it: object, what: str, to: str | None) -> None:
-    nth = books.doubles.nth(books.record, it)
+def _moves(books: Books, row: str, what: str, to: str | None) -> None:
+    nth = books.doubles.times
     books.push(row, Move(books.day, books.at, what, to, nth, books.record.who))
 
 
 def _shut_in(books: Books, it: daily.ShutIn) -> None:
     books.place("place", it.place)
-    nth = books.doubles.nth(books.record, it)
+    nth = books.doubles.times
     books.push(
         "looks",
         Look(
@@ -126,7 +127,7 @@ def _shut_in(books: Books, it: daily.ShutIn) -> None:
         ),
     )  # fmt: skip
     if it.heads is not None:
-        book = sum(books.book.heads[key] for key in books.book.by_place.get(it.place, ()))
+        book = books.book.there(it.place)
         books.ledger.put(books.glances, it.place, Glance(books.at, books.day, it.place, it.heads, book))
 
 
