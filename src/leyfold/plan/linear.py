@@ -52,6 +52,10 @@ class Linear:
         if gain:
             self.gain[variable] = self.gain.get(variable, 0) + gain
 
+    def ceiling(self) -> int:
+        """What no answer can gain more than, whatever the rows say."""
+        return self._end(self.gain, 1)
+
     def spans(self) -> list[tuple[int, int]]:
         """Least and most of each variable."""
         return list(zip(self.low, self.high, strict=True))

@@ -33,8 +33,8 @@ __all__ = ["EFFORT", "MONEY", "SECONDS", "Answer", "make_plan", "posed", "solve_
 
 SECONDS = 30.0
 """The cap where none is given: far over what the count of work takes on a small machine."""
-FIRST_EFFORT, EFFORT = 0.5, 1.0
-"""Shares of the usual work: for a first answer, and for the last."""
+EFFORT = 1.0
+"""Share of the usual work of a search."""
 LEAST_CLASH_S = 5.0
 """Seconds for telling a clash even where the cap has been reached."""
 ROUNDS = 6
@@ -116,8 +116,7 @@ def solve_problem(
     while rounds < ROUNDS:
         rounds += 1
         model = build(problem, levels)
-        effort = EFFORT if last else FIRST_EFFORT
-        answer = search(model, effort=effort, seconds=left(), seed=seed, start=start_from)
+        answer = search(model, effort=EFFORT if last else 0.0, seconds=left(), seed=seed, start=start_from)
         stopped |= answer.stopped
         if answer.values is None:
             break

@@ -42,6 +42,8 @@ class Model:
     brooder: dict[tuple[int, str], Choice] = field(default_factory=dict)
     house: dict[tuple[int, str], Choice] = field(default_factory=dict)
     shelters: dict[tuple[int, int], int] = field(default_factory=dict)
+    one: dict[int, int] = field(default_factory=dict)
+    """By party that takes one shelter of any class: whether it does."""
     flocks: dict[tuple[int, int], int] = field(default_factory=dict)
     brooder_on: dict[str, list[tuple[int, int, int]]] = field(default_factory=dict)
     """By brooder: (first day, day after the last, variable) of its being in use."""

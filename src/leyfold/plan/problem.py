@@ -17,6 +17,7 @@ from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm, Wish
 from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.season import Season
+from leyfold.nouns.stock import Sex
 from leyfold.plan.curves import Curve, Flock, curves, flocks
 from leyfold.plan.kit import ShelterClass, shelter_classes, shelters_needed
 from leyfold.plan.offers import Offer, cold_floor_C, night_C, offers, stored_d
@@ -35,14 +36,15 @@ SEGMENT_D = 14
 
 @dataclass(frozen=True, slots=True)
 class Sub:
-    """Days (indices) over which a party of an offer keeps its shelters. `sex` None while unsorted; `ways`:
-    the ways of killing by which the party is still there, all of them for others than cockerels."""
+    """Days (indices) over which a party of an offer keeps its shelters. `sex` None while unsorted; `way`:
+    the way of killing, of cockerels alone. `one`: one shelter of any class holds the most trays there are."""
 
     offer: int
-    sex: str | None
+    sex: Sex | None
+    way: int
     first: int
     until: int
-    ways: tuple[int, ...]
+    one: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,57 +69,58 @@ class Problem:
 
     @cached_property
     def subs(self) -> tuple[Sub, ...]:
-        """The parties of every offer, cut where some way of killing takes birds, and every SEGMENT_D days
-        where more or fewer shelters may be wanted than before."""
+        """The parties of every offer, cut where birds are killed, and every SEGMENT_D days where more or
+        fewer shelters may be wanted than before."""
         found: list[Sub] = []
         at = self.span.clipped
         for o, offer in enumerate(self.offers):
             parted, housed = at(offer.sort_on), at(offer.house_on)
             if not self.curves[o].hens.heads.any():
                 housed = self.span.days
-            every = tuple(range(len(offer.drafts)))
-            ends = sorted({at(draft.on) for drafts in offer.drafts for draft in drafts})
-            for sex, cuts in (
-                (None, (at(offer.turnout_on), parted)),
-                ("cockerel", (parted, *ends)),
-                ("pullet", (parted, housed)),
-            ):
-                for a, b in pairwise(cuts):
-                    ways = every
-                    if sex == "cockerel":
-                        ways = tuple(j for j in every if at(offer.drafts[j][-1].on) > a)
-                    if a < b:
-                        found += self._joined([Sub(o, sex, x, y, ways) for x, y in _cut(a, b)])
+            parties: list[tuple[Sex | None, int, list[int]]] = [
+                (None, 0, [at(offer.turnout_on), parted]),
+                ("pullet", 0, [parted, housed]),
+            ]
+            parties += [
+                ("cockerel", j, [parted, *(at(draft.on) for draft in drafts)])
+                for j, drafts in enumerate(offer.drafts)
+            ]
+            for sex, way, cuts in parties:
+                pieces = [Sub(o, sex, way, x, y) for a, b in pairwise(cuts) if a < b for x, y in _cut(a, b)]
+                found += self._joined(pieces)
         return tuple(found)
 
     def _joined(self, subs: Sequence[Sub]) -> Iterator[Sub]:
         """Neighbours that can ask for as many shelters of each class, as one."""
-        last, asked = subs[0], self._most_shelters(subs[0])
-        for sub in subs[1:]:
-            if (now := self._most_shelters(sub)) == asked:
+        last: Sub | None = None
+        asked: list[int] = []
+        for sub in subs:
+            most = self.eggs[sub.offer] // self.farm.planning.tray
+            now = [ceil(self.need(sub, k) * most) for k in range(len(self.classes))]
+            if last is not None and now == asked:
                 last = replace(last, until=sub.until)
-            else:
+                continue
+            if last is not None:
                 yield last
-                last, asked = sub, now
-        yield last
+            last, asked = replace(sub, one=max(now) <= 1), now
+        if last is not None:
+            yield last
 
-    def _most_shelters(self, sub: Sub) -> list[tuple[int, int]]:
-        most = self.eggs[sub.offer] // self.farm.planning.tray
-        return [
-            (kind.many(sub.first, sub.until), max(ceil(self.need(sub, j, k) * most) for j in sub.ways))
-            for k, kind in enumerate(self.classes)
-        ]
-
-    def need(self, sub: Sub, way: int, k: int) -> float:
+    def need(self, sub: Sub, k: int) -> float:
         """Shelters of a class (a fraction) that one tray of the party needs on its worst day."""
-        group = self.farm.planning.cold_group or np.inf
-        return shelters_needed(self.classes[k], self.load(sub, way), group, self.cold(sub))
+        group = self.farm.planning.cold_group
+        cold = self.cold(sub) if group else np.zeros(sub.until - sub.first, dtype=bool)
+        return shelters_needed(self.classes[k], self.load(sub), group or np.inf, cold)
 
-    def load(self, sub: Sub, way: int) -> NDArray[np.float64]:
+    def load(self, sub: Sub) -> NDArray[np.float64]:
         """[heads kg kg_n, day] of one tray over the days of the party."""
         curve = self.curves[sub.offer]
-        whole = {None: curve.brood.young, "pullet": curve.hens.load, "cockerel": curve.cocks[way].load}
+        whole = {None: curve.brood.young, "pullet": curve.hens.load, "cockerel": curve.cocks[sub.way].load}
         return whole[sub.sex][:, sub.first : sub.until]
+
+    def many(self, first: int, until: int) -> int:
+        """Shelters of any class there for new birds on all of the days."""
+        return sum(kind.many(first, until) for kind in self.classes)
 
     def cold(self, sub: Sub) -> NDArray[np.bool_]:
         """[day of the party] whether the typical night is cold for its age: near its floor or under it."""

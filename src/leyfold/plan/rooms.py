@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from itertools import pairwise
 from math import ceil, floor
@@ -130,56 +130,62 @@ def _used_by(m: Model, used: int, there: Iterable[tuple[int, int]]) -> None:
 
 def add_shelters(m: Model) -> None:
     """As many shelters of each class for each party as its limits ask for, no more than are free, and no
-    more ground than there is."""
+    more ground than there is. A party that one shelter of any kind holds takes one, whichever is left."""
     p, linear = m.problem, m.linear
     a_day = m.work("shelter_h_per_d") * m.price("labour")
+    any_: list[tuple[int, int, int]] = []
     at: dict[int, list[tuple[int, int, int]]] = {k: [] for k in range(len(p.classes))}
     for s, sub in enumerate(p.subs):
-        most = m.most[sub.offer]
-        room: dict[int, dict[int, int]] = {j: {} for j in sub.ways}
+        choice = m.cocks[sub.offer][sub.way] if sub.sex == "cockerel" else m.offers[sub.offer]
+        cost = -round(MONEY * (sub.until - sub.first) * a_day)
+        if sub.one:
+            m.one[s] = choice.taken
+            any_.append((choice.taken, sub.first, sub.until))
+            linear.earns(choice.taken, cost)
+            continue
+        most, have = m.most[sub.offer], dict[int, int]()
         for k, kind in enumerate(p.classes):
-            many, count = kind.many(sub.first, sub.until), 0
-            if not many:
+            if not (many := kind.many(sub.first, sub.until)):
                 continue
-            for j in sub.ways:
-                need = p.need(sub, j, k)
-                holds = most if need * most <= 1.0 else 1.0 / need
-                room[j][k] = floor(holds * FINE)
-                count = max(count, min(many, ceil(most / holds)))
-            number = linear.number(count)
+            need = p.need(sub, k)
+            holds = most if need * most <= 1.0 else 1.0 / need
+            number = linear.number(min(many, ceil(most / holds)))
             m.shelters[s, k] = number
+            have[number] = floor(holds * FINE)
             at[k].append((number, sub.first, sub.until))
-            linear.earns(number, round(-MONEY * (sub.until - sub.first) * a_day))
-        numbers = {k: m.shelters[s, k] for k in range(len(p.classes)) if (s, k) in m.shelters}
-        whole = [m.cocks[sub.offer][j] for j in sub.ways] if sub.sex == "cockerel" else [m.offers[sub.offer]]
-        # Unsorted birds and pullets eat the same whichever way their brothers are killed.
-        ways = sub.ways if sub.sex == "cockerel" else sub.ways[:1]
-        for j, choice in zip(ways, whole, strict=True):
-            have = {numbers[k]: holds for k, holds in room[j].items()}
-            if have and min(have.values()) >= FINE * most:
-                continue  # One shelter of any kind holds them all.
-            linear.row({**have, choice.trays: -FINE}, least=0, group="shelters")
-        some = dict.fromkeys(numbers.values(), 1)
-        linear.row({**some, **{c.taken: -1 for c in whole}}, least=0, group="shelters")
+            linear.earns(number, cost)
+        linear.row({**have, choice.trays: -FINE}, least=0, group="shelters")
+        linear.row({**dict.fromkeys(have, 1), choice.taken: -1}, least=0, group="shelters")
     for k, kind in enumerate(p.classes):
         for day in sorted({first for _, first, _ in at[k]}):
             there = [number for number, a, b in at[k] if a <= day < b]
             linear.row(dict.fromkeys(there, 1), most=kind.many(day, day + 1), group="shelters")
-    _ground(m, at)
+    every = [*any_, *(x for own in at.values() for x in own)]
+    for day in sorted({first for _, first, _ in every}):
+        terms: dict[int, int] = {}
+        for number, a, b in every:
+            if a <= day < b:
+                terms[number] = terms.get(number, 0) + 1
+        linear.row(terms, most=p.many(day, day + 1), group="shelters")
+    _ground(m, any_, at)
 
 
-def _ground(m: Model, at: dict[int, list[tuple[int, int, int]]]) -> None:
+def _ground(
+    m: Model, any_: Sequence[tuple[int, int, int]], at: Mapping[int, Sequence[tuple[int, int, int]]]
+) -> None:
+    """Grass for the season, every stand once. A party in any shelter left counts as in the largest."""
     p = m.problem
     if p.farm.planning.ground_m2 is None:
         return
-    terms: dict[int, int] = {}
     taken = sum(
         float((p.season.places[name].heads > 0).sum()) * kit.floor_m2 * kit.moves_per_day
         for name, kit in p.farm.shelters.items()
     )
-    for k, own in at.items():
+    a_day = [kind.floor_m2 * kind.moves_per_day for kind in p.classes]
+    terms: dict[int, int] = {}
+    for each, own in ((max(a_day), any_), *((a_day[k], own) for k, own in at.items())):
         for number, a, b in own:
-            terms[number] = ceil(FINE * (b - a) * p.classes[k].floor_m2 * p.classes[k].moves_per_day)
+            terms[number] = terms.get(number, 0) + ceil(FINE * (b - a) * each)
     m.linear.row(terms, most=max(floor(FINE * (p.farm.planning.ground_m2 - taken)), 0), group="ground")
 
 

@@ -6,48 +6,65 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from math import inf
 
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import Model
-from leyfold.plan.solver import solve_cpsat
+from leyfold.plan.solver import solve_cpsat, solve_highs
 
 __all__ = ["search"]
 
-FIRST, WINDOW, WHOLE = 0.6, 0.3, 0.6
-"""Deterministic work for the first answer, for one window, and for the bound."""
-WIDTHS = (8, 14)
-"""Set days opened together, in rounds: from narrow windows to wide ones."""
-SWEEPS = 3
+FIRST, WINDOW, WHOLE = 0.2, 0.2, 0.5
+"""Deterministic work for the first answer, for one window, and for the bound: a unit is some seconds."""
+WIDTHS = ((6, 2), (10, 1))
+"""Set days opened together, and how often over the whole year: narrow windows first, then wide ones."""
+ROOT = 1
+"""Nodes of the branch-and-cut tree."""
+FEASIBLE = 4.0
+"""Deterministic work for an answer where none was found at once."""
 
 
 def search(
-    model: Model, *, effort: float, seconds: float, seed: int, start: Sequence[int] | None = None
+    model: Model,
+    *,
+    effort: float,
+    seconds: float,
+    seed: int = 0,
+    start: Sequence[int] | None = None,
 ) -> Solved:
-    """The best answer found with `effort` times the usual work, and a bound on any. `start`: an answer of a
-    like model to begin from."""
+    """The best answer found with `effort` times the usual work, and a bound on any; with none, any answer
+    found soon. `start`: an answer of a like model to begin from."""
     began = time.monotonic()
+    linear = model.linear
 
     def left() -> float:
         return seconds - (time.monotonic() - began)
 
     def tell(best: Solved, bound: float, stopped: bool) -> Solved:
+        bound = min(bound, linear.ceiling())
         proven = best.proven or (best.values is not None and best.gain >= bound - 0.5)
         return replace(best, bound=bound, proven=proven, stopped=stopped, seconds=time.monotonic() - began)
 
-    linear = model.linear
-    best = solve_cpsat(linear, effort=FIRST * effort, seconds=left(), seed=seed, hint=start, level=0)
-    if best.proven:
-        return best
+    best = solve_cpsat(linear, effort=FIRST, seconds=left(), seed=seed, hint=start, level=0)
+    if best.values is None and not best.proven and left() > 0.0:
+        # Rarely is any answer so hard to find: then it alone is looked for, with more work.
+        best = solve_cpsat(linear, effort=FEASIBLE, seconds=left(), seed=seed, any_answer=True)
+        best = replace(best, proven=best.proven and best.values is None, bound=inf)
+    if best.proven or best.values is None or effort <= 0.0:
+        return tell(best, best.bound, best.stopped)
     whole = solve_cpsat(linear, effort=WHOLE * effort, seconds=left(), seed=seed, hint=best.values, level=2)
-    stopped = best.stopped or whole.stopped
-    if whole.proven:
-        return whole
-    if whole.values is not None and (best.values is None or whole.gain > best.gain):
+    if whole.values is not None and (whole.proven or whole.gain > best.gain):
         best = whole
-    if best.values is None:
-        return tell(best, whole.bound, stopped)
+    bound = min(best.bound, whole.bound)
+    if best.proven:
+        return tell(best, bound, False)
+    # The root of a branch-and-cut tree bounds this kind of model closer than CP-SAT does.
+    peer = solve_highs(linear, seconds=left(), seed=seed, nodes=ROOT, start=best.values)
+    bound = min(bound, peer.bound)
+    if peer.values is not None and peer.gain > best.gain:
+        best = replace(peer, proven=False)
     best, hit = _windows(model, best, effort, left, seed)
-    return tell(best, whole.bound, stopped or hit)
+    return tell(replace(best, proven=False), bound, hit or whole.stopped or peer.stopped)
 
 
 def _windows(
@@ -55,8 +72,8 @@ def _windows(
 ) -> tuple[Solved, bool]:
     """Every window in turn until a sweep over the year finds nothing better; whether the clock ran out."""
     days = sorted({offer.set_on for offer in model.problem.offers})
-    for width in WIDTHS:
-        for _ in range(SWEEPS):
+    for width, sweeps in WIDTHS:
+        for _ in range(sweeps):
             before = best.gain
             for at in range(0, max(len(days) - width, 0) + 1, max(width // 2, 1)):
                 if left() <= 0.0:
@@ -75,6 +92,8 @@ def _windows(
                     seed=seed,
                     hint=best.values,
                     fixed=fixed,
+                    level=2,
+                    brief=True,
                 )
                 if found.values is not None and found.gain > best.gain:
                     best = found

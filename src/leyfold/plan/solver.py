@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import time
 from collections.abc import Collection, Mapping, Sequence
-from math import isfinite
+from math import floor, inf, isfinite, log10
 from types import MappingProxyType
 from typing import Any
 
-from leyfold.plan.linear import Linear, Solved
+from leyfold.plan.linear import Linear, Row, Solved
 
 __all__ = ["solve_cpsat", "solve_highs", "version"]
 
 FAR = 2**62
+UNIT = 100_000.0
+"""Gain is handed to HiGHS in so much of its whole numbers."""
 
 
 def version() -> str:
@@ -32,12 +34,14 @@ def solve_cpsat(
     hint: Sequence[int] | None = None,
     fixed: Mapping[int, int] = MappingProxyType({}),
     level: int = 1,
+    brief: bool = False,
     any_answer: bool = False,
 ) -> Solved:
     """The answer with the largest gain, with `effort` units of deterministic work and `seconds` as a cap.
 
     `groups`: only the rows of these are held to. `hint`: values to begin from. `fixed`: variables that keep a
-    value. `level`: how much of the model its relaxation holds, 0 to 2. `any_answer`: the first will do.
+    value. `level`: how much of the model its relaxation holds, 0 to 2. `brief`: little is thought before
+    the search, which suits a small part of a model. `any_answer`: the first will do.
     One search at a time: the same answer on any machine, however many cores it has.
     """
     from ortools.sat.python import cp_model
@@ -62,13 +66,17 @@ def solve_cpsat(
     solver.parameters.num_workers = 1
     solver.parameters.linearization_level = level
     solver.parameters.max_deterministic_time = effort
+    if brief:
+        solver.parameters.cp_model_probing_level = 0
+        solver.parameters.symmetry_level = 0
+        solver.parameters.max_presolve_iterations = 1
     solver.parameters.max_time_in_seconds = max(seconds, 0.01)
     status = solver.solve(cp)
     took = time.monotonic() - began
     done = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
     stopped = not done and solver.wall_time >= max(seconds, 0.01) * 0.99
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return Solved(None, 0, solver.best_objective_bound, status == cp_model.INFEASIBLE, stopped, took)
+        return Solved(None, 0, inf, status == cp_model.INFEASIBLE, stopped, took)
     values = tuple(int(solver.value(number)) for number in numbers)
     gain = sum(c * values[v] for v, c in linear.gain.items())
     bound = gain if any_answer else solver.best_objective_bound
@@ -76,47 +84,83 @@ def solve_cpsat(
 
 
 def solve_highs(
-    linear: Linear, *, seconds: float, seed: int = 0, groups: Collection[str] | None = None, gap: float = 0.0
+    linear: Linear,
+    *,
+    seconds: float,
+    seed: int = 0,
+    groups: Collection[str] | None = None,
+    gap: float = 0.0,
+    nodes: int | None = None,
+    start: Sequence[int] | None = None,
 ) -> Solved:
-    """The same model by HiGHS, a branch-and-cut solver that shares no code with CP-SAT."""
+    """The same model by HiGHS, a branch-and-cut solver that shares no code with CP-SAT: to the `gap` (a share
+    of the gain), or as far as so many `nodes` of its tree lead. `start`: an answer to begin from.
+
+    It reckons in floating point: its bound is widened by a part in a million, and an answer of it that breaks
+    a row by its rounding is none.
+    """
     import highspy
     import numpy as np
 
     began = time.monotonic()
     rows = linear.rows if groups is None else linear.only(groups)
     n = len(linear.low)
+    # Coefficients lie between 1 and 1e9: each row and the gain are scaled to what a float solver likes.
+    scale = [10.0 ** floor(log10(max(map(abs, row.terms.values()), default=1)) / 2) for row in rows]
     model = highspy.HighsLp()
     model.num_col_, model.num_row_ = n, len(rows)
-    model.col_cost_ = np.array([float(linear.gain.get(v, 0)) for v in range(n)])
+    model.col_cost_ = np.array([linear.gain.get(v, 0) / UNIT for v in range(n)])
     model.col_lower_, model.col_upper_ = np.array(linear.low, float), np.array(linear.high, float)
     far = highspy.kHighsInf
-    model.row_lower_ = np.array([-far if r.least is None else float(r.least) for r in rows])
-    model.row_upper_ = np.array([far if r.most is None else float(r.most) for r in rows])
+    model.row_lower_ = np.array(
+        [-far if r.least is None else r.least / s for r, s in zip(rows, scale, strict=True)]
+    )
+    model.row_upper_ = np.array(
+        [far if r.most is None else r.most / s for r, s in zip(rows, scale, strict=True)]
+    )
     model.sense_ = highspy.ObjSense.kMaximize
     model.integrality_ = [highspy.HighsVarType.kInteger] * n
     matrix = model.a_matrix_
     matrix.format_ = highspy.MatrixFormat.kRowwise
     matrix.start_ = np.cumsum([0, *(len(r.terms) for r in rows)])
     matrix.index_ = np.array([v for r in rows for v in r.terms], dtype=np.int32)
-    matrix.value_ = np.array([c for r in rows for c in r.terms.values()], dtype=float)
-    highs: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-    for option, value in (
-        ("output_flag", False),
-        ("time_limit", float(seconds)),
-        ("random_seed", seed),
-        ("mip_rel_gap", gap),
-        ("mip_abs_gap", 0.5),
-        ("parallel", "off"),
-    ):
+    matrix.value_ = np.array([c / s for r, s in zip(rows, scale, strict=True) for c in r.terms.values()])
+    # The class behind `highspy.Highs`, which greets on stdout as it is made: `--json` may hold nothing else.
+    highs: Any = highspy._core._Highs()
+    options: dict[str, Any] = {
+        "log_to_console": False,
+        "output_flag": False,
+        "time_limit": float(max(seconds, 0.01)),
+        "random_seed": seed,
+        "mip_rel_gap": gap,
+        "mip_abs_gap": 0.5 / UNIT,
+        "parallel": "off",
+    }
+    if nodes is not None:
+        options["mip_max_nodes"] = nodes
+    for option, value in options.items():
         highs.setOptionValue(option, value)
     highs.passModel(model)
+    if start is not None:
+        known = highspy.HighsSolution()
+        known.col_value = [float(x) for x in start]
+        highs.setSolution(known)
     highs.run()
     info, took = highs.getInfo(), time.monotonic() - began
     status = highs.getModelStatus()
     proven = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
-    bound = float(info.mip_dual_bound)
+    stopped = status == highspy.HighsModelStatus.kTimeLimit
+    bound = float(info.mip_dual_bound) * UNIT
+    bound = bound + 1e-6 * abs(bound) + 1.0 if isfinite(bound) and abs(bound) < FAR else inf
     if info.primal_solution_status != 2:
-        return Solved(None, 0, bound if isfinite(bound) else 0.0, proven, not proven, took)
+        return Solved(None, 0, bound, proven, stopped, took)
     values = tuple(round(x) for x in highs.getSolution().col_value)
+    if any(_broken(row, values) for row in rows):
+        return Solved(None, 0, bound, False, stopped, took)
     gain = sum(c * values[v] for v, c in linear.gain.items())
-    return Solved(values, gain, bound, proven, not proven, took)
+    return Solved(values, gain, bound, proven and gap == 0.0, stopped, took)
+
+
+def _broken(row: Row, values: Sequence[int]) -> bool:
+    total = sum(c * values[v] for v, c in row.terms.items())
+    return (row.least is not None and total < row.least) or (row.most is not None and total > row.most)

@@ -81,7 +81,8 @@ def add_hours(m: Model) -> None:
             for a, b, used in (span for spans in on.values() for span in spans):
                 if a <= day < b:
                     adds(used, each[kind])
-        for (s, _), number in m.shelters.items():
+        numbers = [*((s, number) for (s, _), number in m.shelters.items()), *m.one.items()]
+        for s, number in numbers:
             if p.subs[s].first <= day < p.subs[s].until:
                 adds(number, each["shelter"])
         row = {v: ceil(FINE * amount) for v, amount in terms.items()}

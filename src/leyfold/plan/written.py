@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import cast
 
 from leyfold.nouns.plan import Batch, Out, Plan, Stay
-from leyfold.nouns.stock import Sex
+from leyfold.plan.give_out import give_out
 from leyfold.plan.model import Choice, Model
 from leyfold.plan.offers import as_batch
 from leyfold.plan.problem import Problem, Sub
@@ -126,113 +125,38 @@ def _name(p: Problem, o: int, used: Collection[str]) -> str:
     return next(name for name in tries if name not in used)
 
 
-def _stays(model: Model, values: Sequence[int], taken: Mapping[int, _Taken]) -> list[Stay]:
-    """Shelters of a class given out in order of day: a party that goes on keeps its own."""
-    p = model.problem
-    stays: list[Stay] = []
-    for s, places in _give_out(model, values, taken).items():
-        sub = p.subs[s]
-        mine = taken[sub.offer]
-        way = mine.way if sub.sex == "cockerel" else sub.ways[0]
-        floors = {name: p.classes[k].floor_m2 for name, k in places}
-        # Spread by floor, unless a class holds more or less than its floor says (heads, fewer moves).
-        holds = {name: _holds(p, sub, way, k) for name, k in places}
-        per_m2 = [holds[name] / floors[name] for name in holds]
-        alike = max(per_m2) - min(per_m2) < 1e-9 * max(per_m2)
-        load = float(p.load(sub, way)[0, 0]) * values[model.offers[sub.offer].trays]
-        for name in holds:
-            first, until = p.span.day(sub.first), p.span.day(sub.until)
-            stays.append(
-                Stay(
-                    f"{mine.batch.id}-{sub.sex or 'all'}-{name}-{first:%m%d}",
-                    mine.batch.id,
-                    cast("Sex | None", sub.sex),
-                    name,
-                    first,
-                    until,
-                    heads=None if alike else round(load * holds[name] / sum(holds.values()), 2),
-                )
-            )
-    return list(_joined(stays))
-
-
-def _joined(stays: Sequence[Stay]) -> Iterator[Stay]:
-    """Stays that follow one another with the same companions are one."""
-    together: dict[tuple[object, ...], frozenset[tuple[str, float | None]]] = {}
-    for stay in stays:
-        span = (stay.batch, stay.sex, stay.first, stay.until)
-        together[span] = together.get(span, frozenset()) | {(stay.place, stay.heads)}
-    open_: dict[tuple[object, ...], Stay] = {}
-    with_: dict[tuple[object, ...], frozenset[tuple[str, float | None]]] = {}
-    for stay in sorted(stays, key=lambda s: (s.first, s.batch, s.sex or "", s.place)):
-        key = (stay.batch, stay.sex, stay.place)
-        mates = together[stay.batch, stay.sex, stay.first, stay.until]
-        last = open_.get(key)
-        plain = all(heads is None for _, heads in mates)
-        if last is not None and last.until == stay.first and with_[key] == mates and plain:
-            open_[key] = replace(last, until=stay.until)
-        else:
-            if last is not None:
-                yield last
-            open_[key] = stay
-        with_[key] = mates
-    yield from open_.values()
-
-
-def _holds(p: Problem, sub: Sub, way: int, k: int) -> float:
-    """Trays that one shelter of a class holds."""
-    return 1.0 / p.need(sub, way, k)
-
-
-def _give_out(
-    model: Model, values: Sequence[int], taken: Mapping[int, _Taken]
-) -> dict[int, list[tuple[str, int]]]:
+def _stays(model: Model, values: Sequence[int], taken: Mapping[int, _Taken]) -> Iterator[Stay]:
+    """Who is in which shelter: a party keeps its own as long as it may, and takes those left otherwise."""
     p = model.problem
     wanted: dict[int, dict[int, int]] = {}
     for (s, k), number in model.shelters.items():
-        sub = p.subs[s]
-        gone = sub.offer in taken and sub.sex == "cockerel" and taken[sub.offer].way not in sub.ways
-        if values[number] and sub.offer in taken and not gone:
+        if values[number] and _there(p.subs[s], taken):
             wanted.setdefault(s, {})[k] = values[number]
-    free_from = {name: 0 for kind in p.classes for name in kind.names}
-    given: dict[int, list[tuple[str, int]]] = {}
-
-    def before(s: int) -> list[str]:
-        """Shelters that the party, or the one it was parted from, has had up to now."""
-        sub = p.subs[s]
-        return [
-            name
-            for other, places in given.items()
-            if p.subs[other].until == sub.first
-            and p.subs[other].offer == sub.offer
-            and p.subs[other].sex in (None, sub.sex)
-            for name, _ in places
-        ]
-
-    for s in sorted(wanted, key=lambda s: (p.subs[s].first, not _goes_on(p, wanted, s), s)):
-        sub = p.subs[s]
-        own = before(s)
-        places: list[tuple[str, int]] = []
-        for k, count in wanted[s].items():
-            kind = p.classes[k]
-            free = [
-                name
-                for name, there in zip(kind.names, kind.free, strict=True)
-                if free_from[name] <= sub.first and there[sub.first : sub.until].all()
-            ]
-            free.sort(key=lambda name: name not in own)
-            assert len(free) >= count, "the model gave out more shelters than there are"
-            places += [(name, k) for name in free[:count]]
-        for name, _ in places:
-            free_from[name] = sub.until
-        given[s] = places
-    return given
+    for s in model.one:
+        if _there(p.subs[s], taken):
+            wanted[s] = {}
+    for run in give_out(p, wanted):
+        sub = p.subs[run.sub]
+        mine = taken[sub.offer]
+        heads = _heads_each(p, sub, run.names, values[model.offers[sub.offer].trays])
+        for name in run.names:
+            yield Stay(
+                "", mine.batch.id, sub.sex, name, p.span.day(run.first), p.span.day(run.until),
+                heads=None if heads is None else heads[name],
+            )  # fmt: skip
 
 
-def _goes_on(p: Problem, wanted: Collection[int], s: int) -> bool:
-    """Whether a party was at grass the day before: it chooses first, to keep what it has."""
-    sub = p.subs[s]
-    return any(
-        p.subs[o].until == sub.first and p.subs[o].offer == sub.offer and p.subs[o].sex in (None, sub.sex)
-        for o in wanted
-    )
+def _there(sub: Sub, taken: Mapping[int, _Taken]) -> bool:
+    return sub.offer in taken and (sub.sex != "cockerel" or sub.way == taken[sub.offer].way)
+
+
+def _heads_each(p: Problem, sub: Sub, names: Sequence[str], trays: int) -> dict[str, float] | None:
+    """Heads in each shelter; None where they are spread by floor, which suits all but limits by head and
+    shelters that move more or less often."""
+    of = {name: k for k, kind in enumerate(p.classes) for name in kind.names if name in names}
+    holds = {name: 1.0 / p.need(sub, of[name]) for name in names}
+    per_m2 = [holds[name] / p.classes[of[name]].floor_m2 for name in names]
+    if max(per_m2) - min(per_m2) < 1e-9 * max(per_m2):
+        return None
+    load = float(p.load(sub)[0, 0]) * trays
+    return {name: round(load * holds[name] / sum(holds.values()), 2) for name in names}
