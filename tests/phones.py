@@ -20,7 +20,7 @@ __all__ = ["AT", "PHONE", "Server", "chromium", "shown", "signed_in"]
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "examples" / "demo"
-AT = "2027-05-02T06:10"
+AT = "2027-05-08T06:10"
 """A morning of the demo farm with chicks under heat, birds in shelters and hens in the house."""
 PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 LINK = re.compile(r"https?://\S+/in/\S+")
@@ -32,12 +32,23 @@ def chromium() -> str:
     return found
 
 
+def open_books(folder: Path, at: str) -> None:
+    """What stands on the farm by its plan, as the first records of its book."""
+    from leyfold.cli.answer import when
+    from leyfold.log.lines import write
+    from leyfold.services.round import opening
+
+    (folder / "records.jsonl").write_text(write(opening(folder, when(at, folder))), encoding="utf-8")
+
+
 class Server:
     """`leyfold serve` on a copy of the demo farm, as a process of its own that can be stopped and started."""
 
     def __init__(self, folder: Path, *, at: str | None = AT) -> None:
         if not folder.exists():
             shutil.copytree(DEMO, folder)
+            if at:
+                open_books(folder, at)
         self.folder, self.at, self.port = folder, at, 0
         self.base = self.link = ""
         self._process: subprocess.Popen[str] | None = None
@@ -72,7 +83,7 @@ class Server:
             self.stop()
 
     def lines(self) -> list[dict[str, Any]]:
-        """Every record that the farm's book holds, whether or not the server runs."""
+        """Every record that was put in the farm's book, whether or not the server runs."""
         from leyfold.log.lines import write
         from leyfold.store.records import read_records
 
