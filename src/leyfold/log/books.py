@@ -16,7 +16,7 @@ from leyfold.log.ledger import Ledger
 from leyfold.log.withholding import Dose, Withholding
 from leyfold.nouns import happened as h
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.record import BatchFacts, Count, HeadCount, Record, State, Stop, Weighing
+from leyfold.nouns.record import BatchFacts, HeadCount, Record, State, Stop
 
 __all__ = ["Books", "Hear"]
 
@@ -48,12 +48,8 @@ class Books:
         """Birds written down as missing and not found again."""
         self.heirs: dict[str, tuple[date, tuple[Key, ...]]] = {}
         """Place to the groups that birds went to from it on its last day of moves."""
-        self.dead: dict[str, list[Count]] = {}
-        self.killed: dict[str, list[Count]] = {}
-        self.gone: dict[str, list[Count]] = {}
-        self.weighings: dict[str, list[Weighing]] = {}
-        self.carcasses: dict[str, list[Weighing]] = {}
-        self.trays: dict[str, list[h.TrayWeight]] = {}
+        self.of: dict[str, list[tuple[str, Any]]] = {}
+        """What adds up of a batch: the field of its facts, and the item."""
         self.counts: dict[Said, HeadCount] = {}
         self.glances: dict[str, h.Glance] = {}
         self.bins: dict[str, tuple[date, float]] = {}
@@ -69,6 +65,8 @@ class Books:
         """Medicated feed to the last day of its course."""
         self._made: dict[int, tuple[Any, ...]] = {}
         """Identity of a list to its items as they were last told."""
+        self._batches: dict[str, tuple[BatchFacts | None, tuple[Any, ...], BatchFacts]] = {}
+        """The facts of each batch as they were last told, and what they were made of."""
         self.rows: dict[str, list[Any]] = {name: [] for name in ROWS}
 
     # what was answered
@@ -89,10 +87,10 @@ class Books:
     def spend(self, what: str, paid: float, batch: str | None = None) -> None:
         self.push("expenses", h.Expense(self.day, what, paid, batch))
 
-    def of_batch(self, table: dict[str, list[Any]], batch: str, item: Any) -> None:
-        if batch not in table:
-            self.ledger.put(table, batch, [])
-        self.ledger.push(table[batch], item)
+    def of_batch(self, field: str, batch: str, item: Any) -> None:
+        if batch not in self.of:
+            self.ledger.put(self.of, batch, [])
+        self.ledger.push(self.of[batch], (field, item))
 
     def now(self, batch: BatchFacts, **said: Any) -> None:
         self.ledger.put(self.batches, batch.batch, replace(batch, **said))
@@ -176,15 +174,15 @@ class Books:
 
     def _facts(self, batch: BatchFacts) -> BatchFacts:
         name = batch.batch
-        return replace(
-            batch,
-            dead=self._told(self.dead.get(name)),
-            killed=self._told(self.killed.get(name)),
-            gone=self._told(self.gone.get(name)),
-            weighings=self._told(self.weighings.get(name)),
-            carcasses=self._told(self.carcasses.get(name)),
-            trays=self._told(self.trays.get(name)),
-        )
+        items = self._told(self.of.get(name))
+        said, told, made = self._batches.get(name, (None, (), batch))
+        if said is not batch or told is not items:
+            fields: dict[str, list[Any]] = {}
+            for field, item in items:
+                fields.setdefault(field, []).append(item)
+            made = replace(batch, **{field: tuple(row) for field, row in fields.items()})  # type: ignore[arg-type]
+            self._batches[name] = (batch, items, made)
+        return made
 
     def _balance(self) -> None:
         alive = self.book.alive()

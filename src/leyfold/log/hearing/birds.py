@@ -165,7 +165,7 @@ def _over(books: Books, key: Key, heads: int) -> None:
 def _back(books: Books, key: Key, heads: int, kind: str) -> None:
     """Birds that the book had lost, or never had, come back into it."""
     batch = books.hatched(key[0])
-    books.of_batch(books.gone, key[0], Count(books.day, -heads, sex=key[1], place=key[2], kind=kind))
+    books.of_batch("gone", key[0], Count(books.day, -heads, sex=key[1], place=key[2], kind=kind))
     books.ledger.put(books.left, batch.batch, books.left.get(batch.batch, 0) - heads)
     _join(books, key, heads)
 
@@ -206,8 +206,8 @@ def _goes(
     if not lost and books.held.held(key, books.day, eggs=False):
         books.push("withheld", count)
     _leave(books, key, heads, lost=lost)
-    table = books.dead if kind == "found dead" else books.killed if kind == "killed" else books.gone
-    books.of_batch(table, key[0], count)
+    field = {"found dead": "dead", "killed": "killed"}.get(kind, "gone")
+    books.of_batch(field, key[0], count)
     books.ledger.put(books.left, key[0], books.left.get(key[0], 0) + heads)
     return key, heads
 
@@ -284,12 +284,12 @@ def _explain(books: Books, missing: Key, heads: int) -> None:
 
 def _weighed(books: Books, it: birds.Weighed) -> None:
     books.hatched(it.batch)
-    books.of_batch(books.weighings, it.batch, Weighing(books.day, it.sex, it.weights_kg))
+    books.of_batch("weighings", it.batch, Weighing(books.day, it.sex, it.weights_kg))
 
 
 def _carcasses(books: Books, it: birds.CarcassWeights) -> None:
     books.hatched(it.batch)
-    books.of_batch(books.carcasses, it.batch, Weighing(books.day, it.sex, it.weights_kg))
+    books.of_batch("carcasses", it.batch, Weighing(books.day, it.sex, it.weights_kg))
 
 
 HEAR: Mapping[str, Hear] = {

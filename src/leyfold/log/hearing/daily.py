@@ -17,7 +17,7 @@ def _eggs(books: Books, it: daily.Eggs) -> None:
     books.place("place", it.place)
     if (it.cracked or 0) + (it.settable or 0) > it.eggs:
         raise Contradicts("cracked", "more_than_gathered", eggs=it.eggs)
-    count = Count(books.day, it.eggs, place=it.place, kind="eggs")
+    count = Count(books.day, it.eggs, None, it.place, "eggs")
     books.push("eggs", count)
     here = books.book.by_place.get(it.place, ())
     if books.held.any() and any(books.held.held(key, books.day, eggs=True) for key in here):
@@ -36,7 +36,7 @@ def _fed(books: Books, it: daily.Fed) -> None:
         assert it.measure is not None
         assert it.measures is not None
         kg = books.amount(it.measure, it.measures, "kg")
-    books.push("fed_kg", Count(books.day, kg, place=it.place, kind="fed"))
+    books.push("fed_kg", Count(books.day, kg, None, it.place, "fed"))
 
 
 def _cleared(books: Books, it: daily.FeedCleared) -> None:
@@ -58,7 +58,7 @@ def _delivered(books: Books, it: daily.Delivered) -> None:
     if store in books.bins:
         on, kg = books.bins[store]
         books.ledger.put(books.bins, store, (on, kg + it.kg))
-    books.push("delivered_kg", Count(books.day, it.kg, place=store, kind="delivered"))
+    books.push("delivered_kg", Count(books.day, it.kg, None, store, "delivered"))
     if it.paid is not None:
         books.spend(it.feed, it.paid)
 
@@ -70,7 +70,7 @@ def _watered(books: Books, it: daily.Watered) -> None:
         litres = books.amount(it.measure, it.measures, "l")
     books.ledger.put(books.watered, it.place, Watering(books.at, books.day, it.place, litres, it.runs))
     if litres is not None:
-        books.push("water_l", Count(books.day, litres, place=it.place, kind="watered"))
+        books.push("water_l", Count(books.day, litres, None, it.place, "watered"))
 
 
 def _tank(books: Books, it: daily.TankRead) -> None:
@@ -86,14 +86,14 @@ def _temperature(books: Books, it: daily.TemperatureRead) -> None:
         # The night at the birds' height is that of the ground; a machine has another.
         row = "temperatures_C" if indoors else "lows_C"
         kind = "lowest" if indoors else "temperature read"
-        books.push(row, Count(books.day, it.lowest_C, place=it.place, kind=kind))
+        books.push(row, Count(books.day, it.lowest_C, None, it.place, kind))
     for kind, value in (("highest", it.highest_C), ("now", it.now_C)):
         if value is not None:
-            books.push("temperatures_C", Count(books.day, value, place=it.place, kind=kind))
+            books.push("temperatures_C", Count(books.day, value, None, it.place, kind))
 
 
 def _grass(books: Books, it: daily.GrassHeight) -> None:
-    books.push("grass_cm", Count(books.day, it.height_cm, place=it.where, kind="grass height"))
+    books.push("grass_cm", Count(books.day, it.height_cm, None, it.where, "grass height"))
 
 
 def _shelter_moved(books: Books, it: daily.ShelterMoved) -> None:

@@ -47,7 +47,7 @@ def _candled(books: Books, it: egg.Candled) -> None:
 
 def _tray(books: Books, it: egg.TrayWeighed) -> None:
     _in_the_egg(books, it.batch)
-    books.of_batch(books.trays, it.batch, TrayWeight(books.day, it.kg, it.tray, it.eggs))
+    books.of_batch("trays", it.batch, TrayWeight(books.day, it.kg, it.tray, it.eggs))
 
 
 def _hatched(books: Books, it: egg.Hatched) -> None:
