@@ -181,6 +181,8 @@ CALLS = {
     machine.hot_embryo_grade: {"hours": 3.0, "hottest_C": 41.0, "day": 10.0},
     machine.settable_share: {"hen_age_wk": 30.0, "none_before_wk": 26.0, "kept_share": 0.85},
     machine.chicks_under_lamp: {"barn_C": 3.0, "watts": 250.0, "at_10C": 75.0, "per_K": 1.8},
+    machine.needed_C: {"age_d": 10.0},
+    machine.under_heat: {"age_d": 10.0, "barn_C": 3.0},
     alarms.first_week_chance: {"dead": 5.0, "chicks": 110.0, "usual_share": 0.015},
     alarms.sick_batch_chance: {"dead": 3.0, "expected": 0.8},
     alarms.least_alarming: {"expected": 0.8, "under": 0.05},
