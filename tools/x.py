@@ -18,7 +18,8 @@ VENV = ROOT / ".venv"
 RUN_LOCK = ROOT / "requirements.lock"
 DEV_LOCK = ROOT / "requirements-dev.lock"
 NODE_LOCK = ROOT / "requirements-node.lock"
-DEMO = ROOT / "examples" / "demo"
+PRACTICE = ROOT / ".leyfold" / "practice"
+PRACTICE_AT = "2027-05-08T06:10"  # chicks under heat, birds in shelters, hens in the house
 FRONTEND = ROOT / "frontend"
 FACE = ROOT / "src" / "leyfold" / "web" / "static"
 NODE_AT_LEAST = (20, 19)
@@ -321,14 +322,17 @@ def step(name: str, command: Sequence[str], where: Path = ROOT) -> None:
 
 
 def serve(arguments: list[str]) -> int:
-    """./x serve [FARM]     a farm in the browser (the demo farm, unless one is named)"""
+    """./x serve [FARM]     a farm in the browser; without one, a copy of the demo farm to practise on"""
     set_up(RUN_LOCK)
     try:
         set_up_face()
     except Stop as stop:
         tell(f"{stop}\nThe year's page is served without them.")
-    command = [str(python()), "-m", "leyfold", "serve", *(arguments or [str(DEMO)])]
-    return subprocess.run(command, env=environment(), check=False).returncode
+    module = [str(python()), "-m", "leyfold", "serve"]
+    if not any(Path(word).exists() for word in arguments):
+        run([str(python()), str(ROOT / "tools" / "practice.py"), str(PRACTICE), PRACTICE_AT])
+        arguments = [str(PRACTICE), "--at", PRACTICE_AT, *arguments]
+    return subprocess.run([*module, *arguments], env=environment(), check=False).returncode
 
 
 def test(arguments: list[str]) -> int:

@@ -149,29 +149,3 @@ def test_the_light_is_chosen_and_kept(screen: Callable[..., Page], server: Serve
         seen[name] = page.evaluate(paper)
     assert seen["Full sun"] == "rgb(255, 255, 255)"
     assert seen["Dark"] == seen["As the phone"] != seen["Day"]
-
-
-def test_the_round_in_taps(screen: Callable[..., Page]) -> None:
-    """A morning on which all goes as it should: one tap a place, and one for each number read."""
-    page = screen("day")
-    taps = 0
-    for label in ("Done as said", "Keep 4", "Keep kV"):
-        for _ in range(20):
-            button = page.get_by_role("button", name=label).locator("visible=true")
-            if button.count() == 0 or (label == "Keep kV" and taps_done(button)):
-                break
-            before = button.count()
-            button.first.tap()
-            taps += 1
-            if label != "Keep kV":
-                expect(button).to_have_count(before - 1)
-            else:
-                break
-    places = page.locator("[data-call]").count()
-    print(f"\nthe demo farm's morning: {taps} taps for {places} places")
-    expect(page.get_by_text("The round is done")).to_be_visible()
-    assert taps <= places + 2
-
-
-def taps_done(button: Any) -> bool:
-    return str(button.first.get_attribute("aria-pressed")) == "true"

@@ -112,6 +112,31 @@ def test_a_week_without_a_server(browser: Browser, server: Server) -> None:
     phone.close()
 
 
+def test_the_round_in_taps(browser: Browser, server: Server) -> None:
+    """A morning on which all goes as it should, without a signal: one tap a place, one a number read."""
+    phone = signed_in(browser, server)
+    server.stop()
+    with shown(phone) as page:
+        page.goto(server.base)
+        places = page.locator("[data-call]").count()
+        taps = 0
+        done = page.get_by_role("button", name="Done as said")
+        while (left := done.count()) > 0:
+            done.first.tap()
+            taps += 1
+            expect(done).to_have_count(left - 1)
+        numbers = page.locator("[data-call=caravan]").get_by_role("button", name=re.compile("^Keep "))
+        for button in (numbers.filter(has_text="egg"), numbers.filter(has_text="kV")):
+            button.tap()
+            taps += 1
+        expect(page.get_by_text("The round is done")).to_be_visible()
+        print(f"\nthe demo farm's morning: {taps} taps for {places} places")
+        assert taps == places + 2
+        page.evaluate("document.querySelector('[data-call=caravan]').scrollIntoView()")
+        expect(page.locator("[data-call=caravan]")).to_contain_text("40 gathered today")
+    phone.close()
+
+
 def test_a_lost_reply_is_no_second_record(browser: Browser, server: Server) -> None:
     phone = signed_in(browser, server)
     with shown(phone) as page:

@@ -222,9 +222,14 @@ def test_serves_without_a_face(
         "run",
         lambda command, **_: served.append(command) or subprocess.CompletedProcess(command, 0),
     )
+    monkeypatch.setattr(x, "run", lambda _: 0)
     assert x.serve([]) == 0
+    assert served[0][3:] == ["serve", str(x.PRACTICE), "--at", x.PRACTICE_AT]
+    assert x.serve(["--port", "0"]) == 0
+    assert served[1][-2:] == ["--port", "0"]
+    assert x.serve([str(ROOT)]) == 0
+    assert served[2][3:] == ["serve", str(ROOT)]
     assert "There is no npm.\nThe year's page is served without" in capsys.readouterr().out
-    assert "serve" in served[0]
 
 
 def test_npm_lock_is_whole_and_names_no_host() -> None:
