@@ -127,10 +127,11 @@ def _headline(answer: PlanAnswer, outcome: Planned) -> Iterator[str]:
     if outcome.bound - outcome.objective < 0.01:
         yield say("plan.proven")
     else:
-        gap = spoken(100 * outcome.gap, 1, holding.language)
-        yield say(
-            "plan.gap", bound=money(outcome.bound), gap=gap, more=money(outcome.bound - outcome.objective)
-        )
+        more, bound = money(outcome.bound - outcome.objective), money(outcome.bound)
+        if outcome.gap < 1.0:
+            yield say("plan.gap", bound=bound, gap=spoken(100 * outcome.gap, 1, holding.language), more=more)
+        else:  # A share of next to nothing tells nobody anything.
+            yield say("plan.gap_wide", bound=bound, more=more)
     if outcome.hit_limit:
         yield say("plan.stopped")
 

@@ -19,6 +19,8 @@ from leyfold.words import say
 
 __all__ = ["clash", "core", "core_of", "reason"]
 
+OFFERS = "offers"
+"""Stands for the sets there are to choose from, which are no limit that could be left out."""
 EFFORT = 3.0
 """Deterministic work for one question whether some groups leave a plan."""
 
@@ -26,6 +28,9 @@ EFFORT = 3.0
 def clash(problem: Problem, levels: Mapping[Level, float], *, seconds: float, seed: int) -> Clash:
     """The clash of a problem for which no plan was found, in words."""
     groups, irreducible, hit = core(_unasked(problem), levels, seconds=seconds, seed=seed)
+    if len(groups) == 1 and groups[0].startswith("wish:"):
+        # No limit is needed to bar it: all there is to choose from does not suffice.
+        groups = (*groups, OFFERS)
     return Clash(
         tuple(Reason(group, reason(problem, levels, group)) for group in groups),
         irreducible,

@@ -10,16 +10,14 @@ from math import inf
 
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import Model
-from leyfold.plan.solver import solve_cpsat, solve_highs
+from leyfold.plan.solver import solve_cpsat
 
 __all__ = ["search"]
 
 FIRST, WINDOW, WHOLE = 0.2, 0.2, 0.5
 """Deterministic work for the first answer, for one window, and for the bound: a unit is some seconds."""
-WIDTHS = ((6, 2), (10, 1))
+WIDTHS = ((6, 1), (10, 1))
 """Set days opened together, and how often over the whole year: narrow windows first, then wide ones."""
-ROOT = 1
-"""Nodes of the branch-and-cut tree."""
 FEASIBLE = 4.0
 """Deterministic work for an answer where none was found at once."""
 
@@ -58,13 +56,8 @@ def search(
     bound = min(best.bound, whole.bound)
     if best.proven:
         return tell(best, bound, False)
-    # The root of a branch-and-cut tree bounds this kind of model closer than CP-SAT does.
-    peer = solve_highs(linear, seconds=left(), seed=seed, nodes=ROOT, start=best.values)
-    bound = min(bound, peer.bound)
-    if peer.values is not None and peer.gain > best.gain:
-        best = replace(peer, proven=False)
     best, hit = _windows(model, best, effort, left, seed)
-    return tell(replace(best, proven=False), bound, hit or whole.stopped or peer.stopped)
+    return tell(replace(best, proven=False), bound, hit or whole.stopped)
 
 
 def _windows(
