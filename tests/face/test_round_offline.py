@@ -118,6 +118,7 @@ def test_the_round_in_taps(browser: Browser, server: Server) -> None:
     server.stop()
     with shown(phone) as page:
         page.goto(server.base)
+        call(page, "herd").wait_for()
         places = page.locator("[data-call]").count()
         taps = 0
         done = page.get_by_role("button", name="Done as said")
