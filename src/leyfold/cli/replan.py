@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from leyfold.cli.answer import console, plain, print_json, table, when
+from leyfold.cli.answer import console, print_json, table, when
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.words import say
 from leyfold.words.forms import day as spoken_day
@@ -52,6 +52,7 @@ def replan(
         Print one JSON object.
     """
     from leyfold.services.replan import replan_farm, write_mend
+    from leyfold.services.replan_records import records
 
     answer = replan_farm(farm, datetime.now(UTC) if at is None else when(at, farm), what or ())
     found = answer.replanned
@@ -60,9 +61,9 @@ def replan(
             raise BadInput(
                 Fault("leyfold replan", "--out", say("replan.out_none"), say("replan.out_none_mend"))
             )
-        write_mend(answer, found.mends[0], out)
+        write_mend(found.mends[0], found.day, out)
     if json:
-        print_json("replan", data_of(found), inputs_sha256=answer.inputs_sha256, seed=0)
+        print_json("replan", records(found), inputs_sha256=answer.inputs_sha256, seed=0)
         return 0
     page = console()
     for part in _page(found):
@@ -70,47 +71,6 @@ def replan(
     if out is not None:
         page.print(say("replan.out_written", path=out), soft_wrap=True, markup=False)
     return 0
-
-
-def data_of(found: Replanned) -> dict[str, Any]:
-    """The answer as plain values."""
-    return {
-        "at": found.at.isoformat(),
-        "day": found.day.isoformat(),
-        "facts": list(found.facts),
-        "alive": plain(found.alive),
-        "mixed": plain(found.mixed),
-        "first": plain(found.first),
-        "broken": plain(found.broken),
-        "odds": plain(found.odds),
-        "currency": found.farm.holding.currency,
-        "money_before": found.money_before,
-        "money_now": found.money_now,
-        "lost": found.lost,
-        "mends": [_mend(m) for m in found.mends],
-        "tried": found.tried,
-        "before_dark": list(found.today),
-        "cautions": list(found.cautions),
-        "learn": list(found.learn),
-        "unsure": list(found.unsure),
-        "needs": dict(found.needs),
-    }
-
-
-def _mend(mend: Mend) -> dict[str, Any]:
-    return {
-        "kind": mend.kind,
-        "said": mend.said,
-        "cost": mend.cost,
-        "terms": plain(mend.terms),
-        "odds": plain(mend.odds),
-        "mends": list(mend.mends),
-        "leaves": list(mend.leaves),
-        "new": list(mend.new),
-        "verified": mend.verified,
-        "moved": mend.moved,
-        "before_dark": list(mend.today),
-    }
 
 
 # --- the page ------------------------------------------------------------------------------------------

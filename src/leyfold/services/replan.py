@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
-from leyfold.farm.plan_file import PLAN_FILE
-from leyfold.farm.plan_write import write_plan
+from leyfold.farm.plan_write import plan_text
 from leyfold.farm.texts import Texts
 from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
@@ -22,6 +20,10 @@ from leyfold.words import say
 __all__ = ["ReplanAnswer", "replan_farm", "write_mend"]
 
 
+FOR_GOOD = timedelta(days=3 * 365)
+"""How long birds stay where the plan names no last day: longer than any season."""
+
+
 @dataclass(frozen=True, slots=True)
 class ReplanAnswer:
     opened: Opened
@@ -29,13 +31,13 @@ class ReplanAnswer:
     inputs_sha256: str
 
 
-def replan_farm(where: Path, at: datetime, what: Sequence[str] = ()) -> ReplanAnswer:
-    """The farm in `where` as of `at`, by its records and by what is supposed besides, each thing said as
-    `leyfold.plan.replan.suppose` has it.
+def replan_farm(where: Path | Opened, at: datetime, what: Sequence[str] = ()) -> ReplanAnswer:
+    """The farm in `where`, or one already opened, as of `at`, by its records and by what is supposed besides,
+    each thing said as `leyfold.plan.replan.suppose` has it.
 
     BadInput, with every fault, where something said is not understood or cannot have happened.
     """
-    opened = open_farm(where, at)
+    opened = open_farm(where, at) if isinstance(where, Path) else where
     today = civil(at, opened.farm.holding.zone)
     supposed, faults = [], list[Fault]()
     for text in what:
@@ -49,21 +51,27 @@ def replan_farm(where: Path, at: datetime, what: Sequence[str] = ()) -> ReplanAn
     return ReplanAnswer(opened, found, opened.sha256)
 
 
-def write_mend(answer: ReplanAnswer, mend: Mend, out: Path) -> None:
-    """The plan of a mend as a plan file of its own, its wording that of the farm's plan.toml where it can be.
+def write_mend(mend: Mend, day: date, out: Path) -> None:
+    """The plan of a mend, from `day` on, as a plan file of its own.
 
-    BadInput, and nothing written, where the file is there already. What the mend adds to the farm (a shelter,
-    a corner of the barn) is not in farm.toml yet: the plan cannot be followed before it is.
+    BadInput, and nothing written, where the file is there already or the plan cannot be said in one. What the
+    mend adds to the farm (a shelter, a corner of the barn) is not in farm.toml yet: the plan cannot be
+    followed before it is.
     """
     if out.exists():
         wrong = say("replan.out_exists", path=out)
         raise BadInput(Fault("leyfold replan", "--out", wrong, say("replan.out_exists_mend")))
-    with TemporaryDirectory() as aside:
-        beside = Texts(Path(aside))
-        there = beside.write(PLAN_FILE, answer.opened.texts.read(PLAN_FILE).text, None)
-        try:
-            text = write_plan(beside, mend.farm, mend.plan, there.sha).text
-        except ValueError as error:
-            wrong = say("replan.out_unsaid", reason=error)
-            raise BadInput(Fault("leyfold replan", "--out", wrong, say("replan.out_unsaid_mend"))) from None
+    # Names in a plan file have no dots, and nothing in it lasts for ever.
+    end = (mend.plan.last or day + FOR_GOOD) + timedelta(days=1)
+    stays = tuple(
+        replace(s, id=f"stay{i}", until=min(s.until, end)) for i, s in enumerate(mend.plan.stays, start=1)
+    )
+    # The machine of a hatched batch is of the past.
+    batches = tuple(b if b.origin == "set" else replace(b, incubator=None) for b in mend.plan.batches)
+    head = say("replan.out_head", farm=mend.farm.holding.name, mend=mend.said)
+    try:
+        text = plan_text(mend.farm, replace(mend.plan, batches=batches, stays=stays), head)
+    except ValueError as error:
+        wrong = say("replan.out_unsaid", reason=error)
+        raise BadInput(Fault("leyfold replan", "--out", wrong, say("replan.out_unsaid_mend"))) from None
     Texts(out.parent).write(out.name, text, None)

@@ -89,8 +89,8 @@ def _of_batch(farm: Farm, season: Season, batch: Batch, day: date, hatches: bool
 def _now(
     season: Season, batch: Batch, day: date, sexed: bool
 ) -> tuple[dict[tuple[str | None, str], int], list[tuple[date, str, int]]]:
-    """Whole birds of a batch by sex and place at the start of `day`, and cockerels killed before it by day
-    and place."""
+    """Whole birds of a batch by sex and place at the start of `day`, and cockerels killed up to it by day and
+    place."""
     at = min(max(season.index(day), 0), season.days)
     heads: dict[tuple[str | None, str], float] = {}
     killed = []
@@ -103,7 +103,7 @@ def _now(
         if lot.sex == "cockerel":
             killed += [
                 (season.day(int(d)), lot.place, round(float(season.killed[i, d])))
-                for d in season.killed[i, :at].nonzero()[0]
+                for d in season.killed[i, : at + 1].nonzero()[0]
             ]
     whole = {key: round(number) for key, number in heads.items()}
     return whole, sorted(k for k in killed if k[2] > 0)

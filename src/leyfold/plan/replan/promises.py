@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -20,8 +20,10 @@ from leyfold.words import say
 
 __all__ = ["chances_of", "killing", "limits_of", "orders_of", "wishes_of"]
 
-HELD_D = 14
-"""A killing day that was lost counts as held again when the batch is killed within a fortnight of it."""
+HELD_D, SOON_D = 14, 7
+"""A killing day that was lost counts as held again when the batch is killed within a fortnight of it, or
+within a week of the first day on which it may be."""
+LOOKED_D = 366
 SOMEBODY = 0.5
 WEEK = 7
 
@@ -153,9 +155,16 @@ def killing(case: Case, season: Season) -> Iterator[Broken]:
         before = planned.get(batch.id)
         for draft in before.drafts if before is not None else ():
             lost = case.shut(draft.on) or case.stopped(batch.id, draft.on) is not None
-            held = any(abs((d - draft.on).days) <= HELD_D for d in good)
+            again = _open_again(case, batch.id, draft.on) + timedelta(days=SOON_D)
+            held = any(abs((d - draft.on).days) <= HELD_D or draft.on <= d <= again for d in good)
             if lost and draft.share > 0 and draft.on >= case.day and not held and rows:
                 said = say("replan.killing", batch=batch.id, on=tell.day(draft.on))
                 yield Broken(
                     "killing", f"killing:{batch.id}", batch.id, None, draft.on, draft.on, 1.0, 0.0, said
                 )
+
+
+def _open_again(case: Case, batch: str, on: date) -> date:
+    """The first day from `on` on when a batch may be killed."""
+    days = (on + timedelta(days=i) for i in range(LOOKED_D))
+    return next((d for d in days if not case.shut(d) and case.stopped(batch, d) is None), on)

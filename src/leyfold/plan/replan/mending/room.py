@@ -21,8 +21,6 @@ from leyfold.words import say
 
 __all__ = ["for_brooder", "for_house", "for_roof", "for_shelter"]
 
-BUY_D = 3
-"""Days until a shelter bought or borrowed stands there. A guess."""
 NET_H = 2.0
 """Hours to close the sides of one shelter with fine mesh. A guess."""
 OUT_LEAST_D = 21
@@ -47,9 +45,12 @@ def for_shelter(now: Look, broken: Broken) -> Iterator[Idea]:
 
 def _another(now: Look, batch: Batch, sex: Sex, place: str, broken: Broken) -> Iterator[Idea]:
     case = now.case
-    since = broken.first if broken.first > case.day else case.day + timedelta(days=BUY_D)
+    # What presses tonight asks for one that can be borrowed tonight.
+    since = max(broken.first, case.day)
     farm, name = shelter_more(case.farm, since, place)
-    stays = _moved(now, batch, sex, [place, name], since, max(broken.last, since) + A_DAY)
+    stays = _moved(
+        now, batch, sex, [*([place] if place else []), name], since, max(broken.last, since) + A_DAY
+    )
     said = say("replan.mend_shelter", on=tell(case).day(since), batch=batch.id)
     plan = replace(now.plan, stays=stays)
     yield Idea(
@@ -127,6 +128,9 @@ def for_brooder(now: Look, broken: Broken) -> Iterator[Idea]:
     there = batches_in(now, broken.where or "", broken.first)
     for batch in there:
         yield from _out_sooner(now, batch, broken.first)
+        if batch.turnout_on is not None and batch.turnout_on <= broken.first and not now.case.of("housing"):
+            for sex in _sexes(now, batch, broken.where or "", broken.first)[:1]:
+                yield from _another(now, batch, sex, "", broken)
         if batch.arrives_on > now.case.day:
             yield from _other_brooder(now, batch, broken)
     if there and broken.where in now.case.farm.brooders:
