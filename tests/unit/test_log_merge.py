@@ -30,6 +30,13 @@ def messy(seed: int, number: int = 300) -> list[Record]:
     made = long_log(seed, number, mess=0.1, first="2027-01-05", on=FARM)
     made += [_about(rng, made, n) for n in range(number // 6)]
     made += [_about(rng, made, n + 500) for n in range(number // 12)]
+    for n in range(4):
+        fox, at = f"3{n:025d}", rng.choice(made).at
+        later = at + timedelta(hours=rng.randrange(1, 90))
+        made.append(Record(fox, "phone", "ada", at, at, "trouble", {"what": "fox", "place": "s1"}))
+        made.append(Record(f"2{n:025d}", "phone", "ada", later, later, "settled", {"of": fox}))
+        kind = rng.choice(("mains off", "mains back"))
+        made.append(Record(f"1{n:025d}", "tablet", "ben", later, later, kind, {}))
     for n in range(3):
         at = rng.choice(made).at
         made.append(Record(f"6{n:025d}", "phone", "ada", at, at, "ringed", {"colour": ["blue", n]}))
@@ -58,6 +65,7 @@ def _about(rng: random.Random, made: Sequence[Record], n: int) -> Record:
         ways: list[dict[str, Any]] = [
             {"void": True},
             {"at": (of.at - timedelta(hours=rng.randrange(1, 50))).isoformat()},
+            {"at": (of.at + timedelta(minutes=rng.randrange(1, 300))).isoformat()},
             {"data": {**of.data, "heads": rng.randrange(1, 4)}},
             {"data": {**of.data, "nonsense": 1}},
         ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -69,6 +70,27 @@ def test_which_birds_is_asked_with_the_groups_that_fit() -> None:
     assert question.why == "which"
     choose(diary, question, keep="these", sex="pullet")
     assert heads(diary) == {("a", "cockerel", "east"): 26, ("a", "pullet", "east"): 23}
+
+
+def test_what_does_not_count_is_no_double_of_what_comes_after() -> None:
+    """Two people say of 51 dead among 50: neither counts, so neither is the other over again."""
+    diary = batch_of_fifty()
+    for who in ("ada", "ben"):
+        diary.write("2027-02-10 07:00", "found dead", place="east", heads=51)
+        diary.records[-1] = replace(diary.records[-1], who=who)
+    assert [q.why for q in state(diary).questions] == ["contradiction", "contradiction"]
+
+
+def test_trouble_settled_later_is_told_anew() -> None:
+    diary = batch_of_fifty()
+    fox = diary.write("2027-03-04 05:00", "trouble", what="fox", place="east", heads=3)
+    folding = Folding(FARM)
+    folding.add(diary)
+    assert folding.state(LATE).troubles[0].settled_on is None
+    diary.write("2027-03-08 06:00", "settled", of=fox)
+    folding.add(diary)
+    assert folding.state(LATE).troubles[0].settled_on == date(2027, 3, 8)
+    assert folding.state(utc("2027-03-07 06:00")).troubles[0].settled_on is None
 
 
 def test_a_phone_out_of_signal_still_speaks_of_the_old_place() -> None:

@@ -111,9 +111,8 @@ class Book:
         for key in list(self._touched):
             heads, lost = self.heads.get(key, 0), self._lost.get(key, 0)
             self._stand(last, key, heads + lost)
-            if not lost or tomorrow < day:
-                self._stand(tomorrow, key, heads)
-                self._ledger.drop(self._touched, key)
+            self._stand(tomorrow, key, heads)
+            self._ledger.drop(self._touched, key)
             if lost:
                 self._ledger.drop(self._lost, key)
 
