@@ -8,6 +8,7 @@ import { update } from './lib/update.svelte';
 const target = document.getElementById('app');
 if (!target) throw new Error('index.html has no #app');
 light.wear();
-mount(App, { target });
 void hub.open();
+target.replaceChildren();
+mount(App, { target });
 void update.watch();

@@ -64,6 +64,7 @@ class Hub {
   readonly ask = asker(() => this.me?.csrf);
   #quiet: ReturnType<typeof setTimeout> | undefined;
   #soon: ReturnType<typeof setTimeout> | undefined;
+  #again = false;
   #since = '';
   #watching: { unsubscribe(): void }[] = [];
 
@@ -322,8 +323,13 @@ class Hub {
 
   /** Sends and fetches what there is. Never throws: what went wrong shows in `reach`. */
   async sync(fresh = false): Promise<void> {
-    if (this.busy || document.visibilityState === 'hidden') return;
+    if (document.visibilityState === 'hidden') return;
+    if (this.busy) {
+      this.#again = true;
+      return;
+    }
     this.busy = true;
+    this.#again = false;
     try {
       await alone('leyfold sync', async () => {
         const me = await this.greet();
@@ -347,6 +353,8 @@ class Hub {
       else throw error;
     } finally {
       this.busy = false;
+      // Something was written, or asked for, while this run was at another step.
+      if (this.#again && this.reach === 'here') this.syncSoon();
     }
   }
 }
