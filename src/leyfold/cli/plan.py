@@ -81,7 +81,10 @@ def _clash(answer: PlanAnswer) -> Iterator[str]:
 
     clash = answer.outcome
     assert isinstance(clash, Clash)
-    yield say("plan.clash" if clash.irreducible else "plan.clash_unsure")
+    if not clash.reasons:
+        yield say("plan.not_found")
+    else:
+        yield say("plan.clash" if clash.irreducible else "plan.clash_unsure")
     for one in clash.reasons:
         yield f"  {one.said}"
     if clash.hit_limit:

@@ -44,8 +44,9 @@ def core(
 ) -> tuple[tuple[str, ...], bool, bool]:
     """Groups without a plan among them, whether each is needed for that, and whether the clock ran out.
 
-    A deletion filter: each group in turn is left out, and stays out where there is no plan without it
-    either. Wishes are tried last, so that what remains is what stands against them.
+    None at all where it is not certain that there is no plan. A deletion filter: each group in turn is left
+    out, and stays out where there is no plan without it either. Wishes are tried last, so that what remains
+    is what stands against them.
     """
     return core_of(build(problem, levels).linear, seconds=seconds, seed=seed)
 
@@ -54,6 +55,10 @@ def core_of(linear: Linear, *, seconds: float, seed: int) -> tuple[tuple[str, ..
     """The same of a model."""
     end = time.monotonic() + seconds
     kept = sorted(linear.groups(), key=lambda g: g.startswith("wish:"))
+    whole = solve_cpsat(linear, effort=EFFORT, seconds=seconds, seed=seed, groups=kept, any_answer=True)
+    if whole.values is not None or not whole.proven:
+        # There may be a plan after all: nothing can be said to stand in its way.
+        return (), False, whole.stopped
     sure, hit = True, False
     for group in list(kept):
         rest = [g for g in kept if g != group]
@@ -80,7 +85,7 @@ def reason(problem: Problem, levels: Mapping[Level, float], group: str) -> str:
         "wish": wish.id,
         "number": number,
         "on": wish.on,
-        "chance": f"{100 * wish.chance:.0f}",
+        "chance": f"{100 * wish.chance:g}",
         "mean": f"{need / (WEEK if wish.what == 'eggs a day' else 1):.0f}",
     }
     return say(

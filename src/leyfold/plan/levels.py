@@ -15,7 +15,7 @@ from leyfold.season.chance import number_by
 from leyfold.season.draw import draw
 from leyfold.season.wished import DRAWS, wish_chances
 
-__all__ = ["Level", "chances", "corrected", "first_guess"]
+__all__ = ["Level", "chances", "corrected", "first_guess", "least_guess"]
 
 Level = tuple[str, date]
 
@@ -30,6 +30,15 @@ def first_guess(problem: Problem) -> dict[Level, float]:
     """The number wished and what chance asks on top, as if it came out of a few sets of equal size."""
     return {
         (wish.id, day): _guess(problem.farm, wish, number)
+        for wish in problem.farm.wishes
+        for day, number in problem.wanted(wish)
+    }
+
+
+def least_guess(problem: Problem) -> dict[Level, float]:
+    """The number wished alone: with less on average no wish of an even chance or better is kept."""
+    return {
+        (wish.id, day): number * (WEEK if wish.what == "eggs a day" else 1) * min(2.0 * wish.chance, 1.0)
         for wish in problem.farm.wishes
         for day, number in problem.wanted(wish)
     }

@@ -18,7 +18,7 @@ from leyfold.nouns.weather import Weather
 from leyfold.plan.asked import horizon, refuse
 from leyfold.plan.build import build
 from leyfold.plan.clash import clash
-from leyfold.plan.levels import Level, chances, corrected, first_guess
+from leyfold.plan.levels import Level, chances, corrected, first_guess, least_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import MONEY, Model
 from leyfold.plan.offers import set_days
@@ -118,6 +118,10 @@ def solve_problem(
         model = build(problem, levels)
         answer = search(model, effort=EFFORT if last else 0.0, seconds=left(), seed=seed, start=start_from)
         stopped |= answer.stopped
+        if answer.values is None and rounds == 1 and left() > 0.0:
+            # Perhaps only the guess was too high: from below, exact numbers alone raise what is asked.
+            levels = least_guess(problem)
+            continue
         if answer.values is None:
             break
         start_from = answer.values

@@ -16,8 +16,10 @@ __all__ = ["search"]
 
 FIRST, WINDOW, WHOLE = 0.2, 0.2, 0.5
 """Deterministic work for the first answer, for one window, and for the bound: a unit is some seconds."""
-WIDTHS = ((6, 1), (10, 1))
-"""Set days opened together, and how often over the whole year: narrow windows first, then wide ones."""
+OPEN = (12, 20)
+"""Ways of sets opened together, about: once over the year in narrow windows, once in wide ones."""
+NARROWEST = 2
+"""Set days, so that a set may move from one to the other."""
 FEASIBLE = 4.0
 """Deterministic work for an answer where none was found at once."""
 
@@ -63,33 +65,25 @@ def search(
 def _windows(
     model: Model, best: Solved, effort: float, left: Callable[[], float], seed: int
 ) -> tuple[Solved, bool]:
-    """Every window in turn until a sweep over the year finds nothing better; whether the clock ran out."""
-    days = sorted({offer.set_on for offer in model.problem.offers})
-    for width, sweeps in WIDTHS:
-        for _ in range(sweeps):
-            before = best.gain
-            for at in range(0, max(len(days) - width, 0) + 1, max(width // 2, 1)):
-                if left() <= 0.0:
-                    return best, True
-                open_ = set(days[at : at + width])
-                assert best.values is not None
-                fixed = {
-                    choice.taken: best.values[choice.taken]
-                    for offer, choice in zip(model.problem.offers, model.offers, strict=True)
-                    if offer.set_on not in open_
-                }
-                found = solve_cpsat(
-                    model.linear,
-                    effort=WINDOW * effort,
-                    seconds=left(),
-                    seed=seed,
-                    hint=best.values,
-                    fixed=fixed,
-                    level=2,
-                    brief=True,
-                )
-                if found.values is not None and found.gain > best.gain:
-                    best = found
-            if best.gain <= before:
-                break
+    """Every window in turn, over the year and once more in wider ones; whether the clock ran out."""
+    offers = model.problem.offers
+    days = sorted({offer.set_on for offer in offers})
+    for ways in OPEN:
+        width = max(round(ways * len(days) / max(len(offers), 1)), NARROWEST)
+        for at in range(0, max(len(days) - width, 0) + 1, width // 2):
+            if left() <= 0.0:
+                return best, True
+            opened = set(days[at : at + width])
+            assert best.values is not None
+            fixed = {
+                choice.taken: best.values[choice.taken]
+                for offer, choice in zip(offers, model.offers, strict=True)
+                if offer.set_on not in opened
+            }
+            found = solve_cpsat(
+                model.linear, effort=WINDOW * effort, seconds=left(), seed=seed, hint=best.values,
+                fixed=fixed, level=2, brief=True,
+            )  # fmt: skip
+            if found.values is not None and found.gain > best.gain:
+                best = found
     return best, False
