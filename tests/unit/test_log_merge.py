@@ -196,6 +196,19 @@ def test_corrections_at_the_same_instant_are_decided_alike() -> None:
     assert fold(FARM, forth, at).groups[0].heads == 47
 
 
+def test_a_record_put_at_a_later_time_is_taken_from_its_old_one() -> None:
+    diary = batch_of_fifty()
+    dead = diary.write("2027-02-01 07:00", "found dead", place="east", heads=5)
+    diary.write("2027-02-02 07:00", "found dead", place="east", heads=2)
+    at, folding = utc("2027-03-01 07:00"), Folding(FARM)
+    folding.add(diary)
+    assert folding.state(at).groups[0].heads == 43
+    diary.write("2027-02-04 07:00", "correction", of=dead, at_="2027-02-03T07:00:00Z")
+    folding.add(diary)
+    assert told(folding.state(at)) == told(fold(FARM, diary, at))
+    assert [c.on.day for c in folding.state(at).batches["a"].dead] == [2, 3]
+
+
 def test_a_correction_may_come_in_before_its_record() -> None:
     diary = batch_of_fifty()
     dead = diary.write("2027-02-01 07:00", "found dead", place="east", heads=5)

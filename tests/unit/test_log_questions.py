@@ -84,6 +84,7 @@ def test_what_does_not_count_is_no_double_of_what_comes_after() -> None:
 def test_trouble_settled_later_is_told_anew() -> None:
     diary = batch_of_fifty()
     fox = diary.write("2027-03-04 05:00", "trouble", what="fox", place="east", heads=3)
+    diary.write("2027-03-05 05:00", "trouble", what="sick", place="east")
     folding = Folding(FARM)
     folding.add(diary)
     assert folding.state(LATE).troubles[0].settled_on is None
