@@ -242,7 +242,7 @@ def test_old_hens_leave_where_that_pays_and_stay_for_eggs_wished() -> None:
     assert all(out.on > date(2027, 7, 25) for out in kept.plan.outs)
     assert kept.chances[0].chance >= 0.8
     assert kept.objective <= gone.objective + 0.01
-    # What is guessed at first for a high chance is more than the hens can lay: the chance is kept all the same.
+    # What is guessed at first for a high chance is more than they lay: the chance is kept all the same.
     low = kept.chances[0].low
     close = replace(wish, number=int(low), chance=0.94)
     assert planned(replace(dear, wishes=(close,)), plan).chances[0].chance >= 0.94

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.planned import Reason
 from leyfold.plan.build import build
 from leyfold.plan.clash import core_of, reason
-from leyfold.plan.linear import Linear
+from leyfold.plan.linear import Linear, Solved
 from leyfold.plan.make import EFFORT, MONEY, SECONDS, Answer
 from leyfold.plan.offers import Offer
 from leyfold.plan.problem import WEEK
@@ -20,6 +20,8 @@ from leyfold.words import say
 __all__ = ["Forced", "Other", "forced"]
 
 FORCED = "forced"
+NEAR_D, NEAR = 28, 1.0
+"""Days to either side within which other sets are chosen anew, and the deterministic work for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +77,11 @@ def _others(answer: Answer, offer: Offer, cap: float, seed: int) -> Iterator[Oth
     for how, on in (*ways, ("without", None)):
         linear = build(p, answer.levels).linear
         _force(answer, linear, offer, on)
-        found = solve_cpsat(linear, effort=EFFORT, seconds=cap, seed=seed)
+        found = _near(answer, linear, offer, cap, seed)
+        if found.values is None or answer.solved.proven:
+            whole = solve_cpsat(linear, effort=EFFORT, seconds=cap, seed=seed, hint=found.values, level=2)
+            if whole.values is None or found.values is None or whole.gain >= found.gain:
+                found = whole
         if found.values is not None:
             yield Other(how, on, (answer.solved.gain - found.gain) / MONEY, proven=found.proven)
         elif found.proven:
@@ -84,6 +90,22 @@ def _others(answer: Answer, offer: Offer, cap: float, seed: int) -> Iterator[Oth
             yield Other(how, on, reasons=others, proven=True)
         else:
             yield Other(how, on)
+
+
+def _near(answer: Answer, linear: Linear, offer: Offer, cap: float, seed: int) -> Solved:
+    """The best with sets within NEAR_D days chosen anew and the others as they are: close to what the plan
+    was found by, and never taken for proof."""
+    values = answer.solved.values or ()
+    pairs = zip(answer.problem.offers, answer.model.offers, strict=True)
+    fixed = {
+        choice.taken: values[choice.taken]
+        for other, choice in pairs
+        if abs((other.set_on - offer.set_on).days) > NEAR_D
+    }
+    found = solve_cpsat(
+        linear, effort=NEAR, seconds=cap, seed=seed, hint=values, fixed=fixed, level=2, brief=True
+    )
+    return replace(found, proven=False)
 
 
 def _force(answer: Answer, linear: Linear, offer: Offer, on: date | None) -> None:
