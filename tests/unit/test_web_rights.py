@@ -113,6 +113,20 @@ def test_a_helper_changes_only_what_they_could_have_written(farm: Farm) -> None:
     assert sent(odd, record("correction", "odd", of=note["id"], void=True))["accepted"]
 
 
+def test_a_helper_may_stop_things_and_only_the_farmer_lifts_it(farm: Farm) -> None:
+    runa, odd = farm.as_("runa"), farm.as_("odd")
+    mine = record("stop order", "odd", why="notifiable signs")
+    theirs = record("stop order", "runa", why="wrong feed")
+    assert sent(odd, mine)["accepted"]
+    assert sent(runa, theirs)["accepted"]
+    for target in (mine["id"], theirs["id"]):
+        (no,) = sent(odd, record("correction", "odd", of=target, void=True))["refused"]
+        assert "not for you to change" in no["why"]
+        (no,) = sent(odd, record("answer", "odd", of=[target], keep="left out"))["refused"]
+        assert "not for you to change" in no["why"]
+        assert sent(runa, record("correction", "runa", of=target, void=True))["accepted"]
+
+
 def test_a_helper_reads_the_round_and_no_more(farm: Farm) -> None:
     runa, odd, tuva = (farm.as_(person) for person in ("runa", "odd", "tuva"))
     bought = record("expense", "runa", what="straw", paid=80.0)

@@ -65,6 +65,8 @@ SEEN_FOR = timedelta(days=14)
 """How far back those see who do not see all."""
 ABOUT = ("correction", "answer")
 """Kinds that change what another record says."""
+FARMERS = ("stop order",)
+"""Kinds that others may write and only the farmer may take back: they stop things until that is safe."""
 
 
 def may(role: str, operation: str) -> bool:
@@ -100,7 +102,7 @@ def sort_out(
             no.append(_no(record, "who", who=record.who, person=person.id))
         elif record.kind not in allowed:
             no.append(_no(record, "kind", kind=record.kind))
-        elif not {kinds.get(id, "") for id in _about(record)} <= allowed.difference(ABOUT):
+        elif not {kinds.get(id, "") for id in _about(record)} <= allowed.difference(ABOUT, FARMERS):
             no.append(_no(record, "about"))
         else:
             yes.append(record)

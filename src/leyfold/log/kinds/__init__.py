@@ -79,7 +79,7 @@ ROUND = COUNTS | {
     "found dead", "culled", "missing", "found alive", "moved", "fed", "feed cleared", "feed read", "watered",
     "tank read", "temperature read", "shelter moved", "shut in", "stands at", "fence shifted",
     "fence voltage", "break opened", "grass height", "trouble", "mains off", "mains back", "hours", "note",
-    "photograph", "correction", "answer",
+    "photograph", "stop order", "correction", "answer",
 }  # fmt: skip
 """What a helper may write: the round, and what happens on it."""
 
