@@ -9,7 +9,6 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from leyfold.nouns.clock import civil
-from leyfold.services.ahead_records import plain
 from leyfold.services.round import cards
 from leyfold.services.state_records import ROUND, state_records
 from leyfold.web import shapes
@@ -78,11 +77,16 @@ def cards_page(house: Here) -> dict[str, Any]:
 @router.post("/replan", operation_id="replan")
 async def replan(given: shapes.Replan, house: Here) -> dict[str, Any]:
     """What becomes of the plan, by the records and by what is supposed besides, and what to do."""
-    from leyfold.services.replan import replan_farm
+    return await run_in_threadpool(_replan, house, given.what)
 
-    answer = await run_in_threadpool(replan_farm, house.folder, house.clock.now(), given.what)
-    page: dict[str, Any] = plain(answer.replanned)
-    return {"inputs_sha256": answer.inputs_sha256, **page}
+
+def _replan(house: House, what: list[str]) -> dict[str, Any]:
+    from leyfold.services.replan import replan_farm
+    from leyfold.services.replan_records import records
+
+    now = house.clock.now()
+    answer = replan_farm(house.live.opened(now), now, what)
+    return {"inputs_sha256": answer.inputs_sha256, **records(answer.replanned)}
 
 
 @router.get("/sound", operation_id="sound")
