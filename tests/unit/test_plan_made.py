@@ -242,6 +242,30 @@ def test_old_hens_leave_where_that_pays_and_stay_for_eggs_wished() -> None:
     assert all(out.on > date(2027, 7, 25) for out in kept.plan.outs)
     assert kept.chances[0].chance >= 0.8
     assert kept.objective <= gone.objective + 0.01
+    # Eggs set already were laid by the old hens, who may leave now: they are not bought.
+    begun = Batch(
+        "begun",
+        "tawny",
+        "set",
+        date(2027, 3, 29),
+        date(2027, 3, 29),
+        set_on=date(2027, 3, 8),
+        eggs=24,
+        stored_d=6,
+    )
+    pens = {"pen": BreedingPen("pen", line="tawny", hens=20, cocks=2, settable_share=0.9)}
+    late = replace(dear, pens=pens)
+    answer = make_plan(
+        late,
+        None,
+        State(),
+        replace(plan, batches=(hens, begun)),
+        datetime(2027, 3, 15, 6, tzinfo=UTC),
+        seconds=60,
+    )
+    assert isinstance(answer, Planned)
+    assert "begun" in {batch.id for batch in answer.plan.batches}
+    assert answer.objective == pytest.approx(reckon(late, expect(late, answer.completed)).total(), abs=0.01)
     # What is guessed at first for a high chance is more than they lay: the chance is kept all the same.
     low = kept.chances[0].low
     close = replace(wish, number=int(low), chance=0.94)

@@ -21,6 +21,7 @@ from leyfold.nouns.stock import Sex
 from leyfold.plan.curves import Curve, Flock, curves, flocks
 from leyfold.plan.kit import ShelterClass, shelter_classes, shelters_needed
 from leyfold.plan.offers import Offer, cold_floor_C, night_C, offers, stored_d
+from leyfold.reckoning.hatching import at_setting
 from leyfold.reckoning.rates import Rates
 from leyfold.reckoning.reckon import reckon
 from leyfold.season.complete import complete
@@ -30,6 +31,7 @@ from leyfold.season.expect import expect
 __all__ = ["WEEK", "Problem", "Sub", "fixed_part", "pose"]
 
 WEEK = 7
+EGGS = frozenset({"egg", "hatching_egg", "hatching_egg_in", "hatching_egg_out"})
 SEGMENT_D = 14
 """A party may spread into more shelters, or draw together, every so many days."""
 
@@ -202,7 +204,8 @@ def pose(farm: Farm, fixed: Plan, today: date, days: Sequence[date]) -> Problem:
         ),
     )
     season = expect(farm, rest)
-    base = reckon(farm, season).total()
+    # Eggs set already were laid by hens that are there, whether or not these may leave now.
+    base = reckon(farm, season).total() - _eggs_set(farm, season) + _eggs_set(farm, whole)
     outs = _out_days(span, today, fixed)
     there = tuple((b, tuple(flocks(farm, span, fixed, b, outs))) for b in leaving)
     able = (
@@ -234,6 +237,16 @@ def pose(farm: Farm, fixed: Plan, today: date, days: Sequence[date]) -> Problem:
         shelter_classes(farm, span, season),
         tuple(n for _, n, _ in chosen),
         tuple(money for _, _, money in chosen),
+    )
+
+
+def _eggs_set(farm: Farm, season: Season) -> float:
+    """Money for the eggs of sets: those of the farm's own hens are not sold, the others are bought."""
+    rates = Rates(farm)
+    return sum(
+        rates[lump.rate].figure.value * float(lump.amount.sum()) * (1.0 if rates[lump.rate].takes else -1.0)
+        for lump in at_setting(farm, season)
+        if lump.rate in EGGS and rates.has(lump.rate)
     )
 
 
