@@ -72,19 +72,22 @@ def birds(season: Season, i: int, warmer: Mapping[tuple[str, Sex], float]) -> di
             if heads
             else float(season.killed_kg[own, i].sum() / killed),
             {kind: kg / heads for kind, kg in feed.items()},
-            _water_l(season, own, i, heads) * warmer[key],
+            _water_l(season, own, i) * warmer[key],
             float(season.eggs[own, i].sum()) / (heads or 1.0),
             killed / (heads + killed),
         )  # fmt: skip
     return found
 
 
-def _water_l(season: Season, rows: Sequence[int], i: int, heads: float) -> float:
-    """What one bird drinks on day `i`; where all are to leave, what it drank the day before: water stays."""
-    if heads:
-        return float(season.water_l[rows, i].sum()) / heads
-    drank, before = float(season.water_l[rows, i - 1].sum()), float(season.heads[rows, i - 1].sum())
-    return drank / before if i and before else 0.0
+def _water_l(season: Season, rows: Sequence[int], i: int) -> float:
+    """What one bird drinks on day `i`; where the season gives those that leave none, what each drank the day
+    before: water stays until they are caught."""
+    drunk = float(season.water_l[rows, i].sum())
+    heads = float(season.heads[rows, i].sum())
+    if heads or drunk:
+        return drunk / (heads or float(season.killed[rows, i].sum()))
+    before = float(season.heads[rows, i - 1].sum()) if i else 0.0
+    return float(season.water_l[rows, i - 1].sum()) / before if before else 0.0
 
 
 def standing(

@@ -19,13 +19,14 @@ from leyfold.season.work import KINDS, Task, work
 
 __all__ = ["leaving_today", "tasks_of"]
 
-_OF_THE_LOT = ("dead", "feed_kg", "water_l", "n_kg", "p_kg", "k_kg", "eggs", "egg_kg")
+_OF_THE_LOT = ("dead", "feed_kg", "n_kg", "p_kg", "k_kg", "eggs", "egg_kg")
 
 
 def leaving_today(season: Season, planned: Season, state: State) -> Season:
     """A season that begins with the records feeds all birds of its first day and lets none leave before the
     next. Where the plan as written (`planned`) kills or puts out birds today and the book still has them,
-    they leave today in the season returned, as they stood at the day's start. Places keep their sums."""
+    they leave today in the season returned, as they stood at the day's start. Places keep their sums, and
+    the day its water: what is to be killed drinks until it is caught."""
     day = state.day
     if day is None or season.first > day or not 0 <= season.index(day) < season.days - 1:
         return season
