@@ -21,7 +21,7 @@ def round(
     farm
         The farm's folder, or its farm.toml.
     at
-        Look from this time instead of now: 2027-05-02T06:10, by the farm's clock unless it says an offset.
+        Look from this time instead of now: 2027-05-08T06:10, by the farm's clock unless it says an offset.
     evening
         The shut-in and the page of the evening instead of the morning.
     days
