@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 import threading
 import urllib.error
@@ -240,7 +239,7 @@ def test_a_child_counts_eggs_and_no_more(joined: Callable[[str], Page]) -> None:
     expect(phone.get_by_role("button", name="Done as said")).to_have_count(0)
     expect(phone.get_by_role("button", name=re.compile("Dead"))).to_have_count(0)
     expect(call(phone, "caravan").get_by_role("group", name="Eggs")).to_be_visible()
-    call(phone, "caravan").get_by_role("button", name="10 less: Eggs").tap()
+    call(phone, "caravan").get_by_role("button", name="10 more: Eggs").tap()
     call(phone, "caravan").get_by_role("button", name=re.compile("Keep .* eggs")).tap()
     expect(phone.locator("main .line a")).to_contain_text("All sent", timeout=20_000)
 
@@ -358,8 +357,7 @@ def test_a_wrong_clock_is_told_and_mended(browser: Browser, server: Server, farm
     with shown(context) as phone:
 
         def honest(route: Any) -> None:
-            reply = route.fetch()
-            route.fulfill(response=reply, body=json.dumps(reply.json() | {"practice": False}))
+            route.fulfill(json=route.fetch().json() | {"practice": False})
 
         # The practice clock is far from this machine's: without the word practice it is a wrong clock.
         phone.route("**/api/me", honest)
