@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -15,7 +15,7 @@ from leyfold.season.complete import complete
 from leyfold.season.dates import dated
 from leyfold.season.expect import expect
 
-__all__ = ["FOUND_D", "bent", "draft_moved", "hatch_left", "stood_in"]
+__all__ = ["FOUND_D", "bent", "draft_moved", "hatch_left", "merged", "stood_in"]
 
 FOUND_D = 28
 """A killing day that is lost: nobody is killed for four weeks unless another is found. A guess."""
@@ -44,7 +44,15 @@ def bent(case: Case) -> Plan:
 def _put_off(case: Case, batch: Batch) -> Batch:
     """Drafts on days that are shut go to the end of those days, or four weeks on; those of birds that may not
     be killed to the day they may."""
-    return replace(batch, drafts=tuple(replace(d, on=draft_moved(case, batch.id, d)) for d in batch.drafts))
+    return replace(batch, drafts=merged(replace(d, on=draft_moved(case, batch.id, d)) for d in batch.drafts))
+
+
+def merged(drafts: Iterable[Draft]) -> tuple[Draft, ...]:
+    """Drafts by day, those of one day as one."""
+    left: dict[date, float] = {}
+    for draft in drafts:
+        left[draft.on] = left.get(draft.on, 1.0) * (1.0 - draft.share)
+    return tuple(Draft(on, 1.0 - left[on]) for on in sorted(left))
 
 
 def draft_moved(case: Case, batch: str, draft: Draft) -> date:
@@ -72,7 +80,7 @@ def _kept_in(case: Case, batch: Batch) -> Batch:
         for name in ("turnout_on", "sort_on", "house_on")
         if (on := getattr(batch, name)) is not None
     }
-    drafts = tuple(replace(d, on=max(d.on, grass)) for d in batch.drafts)
+    drafts = merged(replace(d, on=max(d.on, grass)) for d in batch.drafts)
     return replace(batch, drafts=drafts, **later)
 
 

@@ -8,6 +8,7 @@ from datetime import date, timedelta
 
 from leyfold.nouns.plan import Batch, Draft
 from leyfold.nouns.replanned import Broken
+from leyfold.plan.replan.course import merged
 from leyfold.plan.replan.look import Look
 from leyfold.plan.replan.mending.idea import A_DAY, Idea, batches_in, open_days, put, tell, to_come
 from leyfold.words import say
@@ -83,7 +84,7 @@ def sooner_by(now: Look, days: int) -> Iterator[Idea]:
                 moved += 1
                 draft = replace(draft, on=on)
             drafts.append(draft)
-        plan = put(plan, replace(batch, drafts=tuple(drafts)))
+        plan = put(plan, replace(batch, drafts=merged(drafts)))
     if moved:
         yield Idea("all_sooner", say("replan.mend_all_sooner", days=days), case, plan, moved=moved)
 
