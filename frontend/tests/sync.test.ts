@@ -9,7 +9,15 @@ const me: Me = {
   person: { id: 'runa', name: 'Runa', role: 'farmer' },
   rights: [],
   csrf: 'x',
-  farm: { name: 'F', zone: 'Europe/Stockholm', language: 'en' },
+  farm: {
+    name: 'F',
+    zone: 'Europe/Stockholm',
+    language: 'en',
+    currency: 'EUR',
+    lengths: 'metric',
+    measures: {},
+    people: [],
+  },
   now: '2027-05-02T06:00:00Z',
   practice: false,
   version: '1',
@@ -25,9 +33,9 @@ const ask: Ask = async <T>(method: string, path: string, body?: unknown): Promis
   asked.push(`${method} ${path}`);
   if (path === 'sync') {
     const { records } = body as { records: Wire[] };
-    const reply: Pushed = { accepted: [], duplicates: [], refused: [], cursor: 0 };
+    const reply: Pushed = { accepted: [], duplicates: [], refused: [], flagged: [], cursor: 0, book: name };
     if (records.some(({ kind }) => kind === 'monstrous'))
-      throw new Refused(422, 'bad', 'no', [{ wrong: 'w', mend: 'm' }]);
+      throw new Refused(422, 'bad', 'no', [{ where: '', field: '', wrong: 'w', mend: 'm' }]);
     for (const record of records) {
       if (record.kind === 'odd') reply.refused.push({ id: record.id, why: 'odd', mend: 'mend' });
       else if (server.has(record.id)) reply.duplicates.push(record.id);

@@ -31,7 +31,7 @@ export async function push(
     const unsent = book.records.where('standing').equals(STANDING.unsent);
     const batch = await unsent.filter(mine).limit(size).toArray();
     if (batch.length === 0) return settled;
-    let reply: Pushed;
+    let reply: Pick<Pushed, 'accepted' | 'duplicates' | 'refused'>;
     try {
       reply = await ask<Pushed>('POST', 'sync', { device, records: batch.map(wire) });
     } catch (error) {
@@ -46,7 +46,6 @@ export async function push(
         accepted: [],
         duplicates: [],
         refused: batch.map(({ id }) => ({ id, why: fault?.wrong ?? error.message, mend: fault?.mend ?? '' })),
-        cursor: 0,
       };
     }
     const known = new Set(batch.map(({ id }) => id));

@@ -1,15 +1,12 @@
-// What travels between phone and server. The round's own nouns stand in round.ts.
+// What travels between phone and server, as docs/openapi.json has it (`npm run types`). The round's own nouns
+// stand in round.ts.
+
+import type { components } from './schema';
+
+type Shapes = components['schemas'];
 
 /** One fact, as a line of records.jsonl. */
-export interface Wire {
-  id: string;
-  device: string;
-  who: string;
-  at: string;
-  entered: string;
-  kind: string;
-  data: Record<string, unknown>;
-}
+export type Wire = Shapes['Wire'];
 
 /** Where a record on the phone stands: to be sent; sent, but not yet in the rounds kept here; in them; or
  * not taken by the server, and then put aside by somebody who has read why. */
@@ -24,47 +21,9 @@ export interface Kept extends Wire {
   mend?: string;
 }
 
-export type Role = 'farmer' | 'helper' | 'child' | 'looker-on';
-
-export interface Person {
-  id: string;
-  name: string;
-  role: Role;
-}
-
-export interface Me {
-  person: Person;
-  rights: string[];
-  csrf: string;
-  farm: {
-    name: string;
-    zone: string;
-    language: string;
-    people?: Person[];
-  };
-  now: string;
-  practice: boolean;
-  version: string;
-}
-
-export interface Pushed {
-  accepted: string[];
-  duplicates: string[];
-  refused: { id: string; why: string; mend: string }[];
-  cursor: number;
-}
-
-export interface Pulled {
-  records: Wire[];
-  cursor: number;
-  more: boolean;
-  /** Which book it is: one restored from a copy has another name. */
-  book: string;
-}
-
-export interface Fault {
-  where?: string;
-  field?: string;
-  wrong?: string;
-  mend?: string;
-}
+export type Person = Shapes['PersonShown'];
+export type Role = Person['role'];
+export type Me = Shapes['Me'];
+export type Pushed = Shapes['Pushed'];
+export type Pulled = Shapes['Pulled'];
+export type Fault = Shapes['FaultShown'];
