@@ -15,7 +15,7 @@ __all__ = ["main", "own_name"]
 COMMANDS = (
     *("season", "ahead", "round", "check", "start", "plan", "eggs", "reckon", "compare", "replan", "why"),
     *("learn", "feed", "paper", "ground", "fields", "figures", "serve"),
-    *("record", "backup", "restore", "sound", "export", "import"),
+    *("record", "enter", "backup", "restore", "sound", "export", "import"),
 )
 
 
