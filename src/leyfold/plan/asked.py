@@ -9,9 +9,10 @@ from datetime import date, timedelta
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
+from leyfold.nouns.record import State
 from leyfold.words import say
 
-__all__ = ["horizon", "refuse"]
+__all__ = ["horizon", "outstanding", "refuse"]
 
 FARM_FILE, PLAN_FILE = "farm.toml", "plan.toml"
 YEAR = timedelta(weeks=53)
@@ -25,6 +26,25 @@ def horizon(farm: Farm, plan: Plan, today: date) -> Plan:
     wished = [day for wish in farm.wishes for day in (wish.on, wish.until) if day is not None]
     last = plan.last or max([first + YEAR - timedelta(days=1), *(day + AFTER for day in wished)])
     return replace(plan, first=first, last=last)
+
+
+def outstanding(farm: Farm, state: State) -> Farm:
+    """The farm with wishes for table birds less those that the records say were killed: the books of a season
+    under way begin with the birds that are left. Wishes that come back are taken as they are."""
+
+    def killed(line: str | None) -> int:
+        facts = (f for f in state.batches.values() if line in (None, f.line))
+        return round(sum(count.number for f in facts for count in f.killed if count.sex != "pullet"))
+
+    return replace(
+        farm,
+        wishes=tuple(
+            replace(wish, number=max(wish.number - killed(wish.line), 0))
+            if wish.what == "table birds" and not wish.every_d
+            else wish
+            for wish in farm.wishes
+        ),
+    )
 
 
 def refuse(farm: Farm, plan: Plan, today: date) -> None:

@@ -15,7 +15,7 @@ from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned
 from leyfold.nouns.record import State
 from leyfold.nouns.weather import Weather
-from leyfold.plan.asked import horizon, refuse
+from leyfold.plan.asked import horizon, outstanding, refuse
 from leyfold.plan.build import build
 from leyfold.plan.clash import clash
 from leyfold.plan.levels import Level, chances, corrected, first_guess, least_guess
@@ -83,7 +83,7 @@ def make_plan(
 
 def posed(farm: Farm, state: State, plan: Plan, at: datetime) -> Problem:
     """The problem of planning from the instant `at` on. BadInput as in `make_plan`."""
-    today = civil(at, farm.holding.zone)
+    today, farm = civil(at, farm.holding.zone), outstanding(farm, state)
     known = frozenset(state.batches) if state.batches else frozenset()
     fixed = horizon(farm, fixed_part(plan, today, known), today)
     refuse(farm, fixed, today)

@@ -249,6 +249,7 @@ def _house_use(m: Model, name: str, own: list[tuple[Choice, int, int]]) -> None:
         if (flock := p.flocks[key[0]][1][key[1]]).house == name and flock.heads.any()
     ]
     ends = {int(np.flatnonzero(flock.heads)[-1]) + 1 for _, _, flock in old}
+    ends |= {int(np.flatnonzero(flock.heads)[0]) for _, _, flock in old}
     edges = sorted({0, p.span.days, *(at for _, _, at in own), *ends})
     on = m.house_on.setdefault(name, [])
     for a, b in pairwise(edges):

@@ -82,7 +82,9 @@ def written_plan(opened: Opened, planned: Plan) -> Plan:
     if day is None:
         return planned
     own = {batch.id: batch for batch in opened.plan.batches}
-    there = {batch.id for batch in planned.batches}
+    # Flocks that stay where they are keep the words of the farmer, which name no stay by number.
+    as_said = {stay.batch for stay in planned.stays if "." in stay.id}
+    there = {batch.id for batch in planned.batches} - as_said
     past = [
         replace(stay, until=min(stay.until, day))
         for stay in opened.plan.stays
@@ -91,7 +93,11 @@ def written_plan(opened: Opened, planned: Plan) -> Plan:
     return replace(
         planned,
         batches=tuple(own.get(batch.id, batch) for batch in planned.batches),
-        stays=(*past, *planned.stays),
+        stays=(
+            *(stay for stay in opened.plan.stays if stay.batch in as_said),
+            *past,
+            *(stay for stay in planned.stays if stay.batch not in as_said),
+        ),
         first=opened.plan.first,
     )
 

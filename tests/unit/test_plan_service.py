@@ -1,0 +1,80 @@
+"""`leyfold plan` on folders: the file it writes is the plan it shows, at the start and in mid-season."""
+
+from __future__ import annotations
+
+import json
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from leyfold.cli import main
+from leyfold.log.lines import write
+from leyfold.nouns.errors import BadInput
+from leyfold.nouns.planned import Planned
+from leyfold.reckoning.reckon import reckon
+from leyfold.season.expect import expect
+from leyfold.services.opened import open_farm
+from leyfold.services.plan import plan_for, save_plan
+from leyfold.services.round import opening
+from random_farms import random_farm
+
+
+def folder(tmp_path: Path, seed: int) -> Path:
+    made = random_farm(seed, "tiny")
+    (tmp_path / "farm.toml").write_text(made.farm_toml, encoding="utf-8")
+    (tmp_path / "plan.toml").write_text(made.plan_toml, encoding="utf-8")
+    return tmp_path
+
+
+def test_written_over_the_farms_own_plan_and_planned_on_in_mid_season(tmp_path: Path) -> None:
+    where = folder(tmp_path, 1)
+    made = random_farm(1, "tiny")
+    at = made.at(made.plan(made.farm))
+    first = plan_for(where, at, seconds=60)
+    assert isinstance(first.outcome, Planned)
+    save_plan(first, where / "plan.toml")
+    opened = open_farm(where, at)
+    margin = reckon(opened.farm, expect(opened.farm, opened.plan)).total()
+    assert margin == pytest.approx(first.outcome.objective, abs=0.01)
+
+    later = at + timedelta(days=75)
+    (where / "records.jsonl").write_text(write(opening(where, later)), encoding="utf-8")
+    second = plan_for(where, later, seconds=60)
+    assert isinstance(second.outcome, Planned)
+    save_plan(second, where / "plan.toml")
+    again = open_farm(where, later)
+    assert {b.id for b in opened.plan.batches} <= {b.id for b in again.plan.batches}
+    margin = reckon(again.farm, expect(again.farm, again.ahead)).total()
+    assert margin == pytest.approx(second.outcome.objective, abs=0.01)
+
+
+def test_the_command_answers_writes_and_ends_as_it_should(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    where = folder(tmp_path, 4)
+    made = random_farm(4, "tiny")
+    at = made.at(made.plan(made.farm)).isoformat()
+    out = tmp_path / "made.toml"
+    assert main(["plan", str(where), "--at", at, "--json", "--out", str(out)]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["kind"] == "plan"
+    assert answer["data"]["plan"] == out.read_text(encoding="utf-8")
+    assert answer["data"]["gap"] == pytest.approx(0.0, abs=1e-4)
+    assert main(["plan", str(where), "--at", at, "--why", "nosuch"]) == 2
+    assert "nosuch" in capsys.readouterr().err
+
+    many = made.farm_toml + '\n[[wishes]]\nid = "feast"\nwhat = "table birds"\nnumber = 900\n'
+    many += f"on = {made.plan(made.farm).last}\nchance = 0.9\n"
+    (where / "farm.toml").write_text(many, encoding="utf-8")
+    assert main(["plan", str(where), "--at", at]) == 3
+    said = capsys.readouterr().out
+    assert "feast" in said
+    assert "INFEASIBLE" not in said.upper()
+
+
+@pytest.mark.parametrize("how", [{"chance": 1.5}, {"chance": 0.0}, {"seconds": 0.0}, {"seconds": -1.0}])
+def test_what_cannot_be_asked_is_refused(tmp_path: Path, how: dict[str, float]) -> None:
+    made = random_farm(4, "tiny")
+    with pytest.raises(BadInput):
+        plan_for(folder(tmp_path, 4), made.at(made.plan(made.farm)), **how)
