@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, tzinfo
 from pathlib import Path
+from shutil import copytree, ignore_patterns
 
 import pytest
 
+from leyfold.cli import main
 from leyfold.log.kinds import payload
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.record import Record
 from leyfold.nouns.round import Call, Feeding, Move
 from leyfold.round.entry import entered
+from leyfold.services.opened import open_farm
 from leyfold.services.records import typed
 
 AT = datetime(2027, 5, 8, 5, tzinfo=UTC)
@@ -54,18 +57,47 @@ def test_what_is_not_asked_of_the_place_is_refused(call: Call, line: str) -> Non
     assert wrong.value.faults[0].mend
 
 
-def test_a_sheet_typed_in_stands_in_the_book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from shutil import copytree, ignore_patterns
+class Later(datetime):
+    @classmethod
+    def now(cls, tz: tzinfo | None = None) -> Later:
+        return cls(2027, 1, 2, tzinfo=tz)
 
-    from leyfold.cli import main
-    from leyfold.services.opened import open_farm
 
-    farm = tmp_path / "farm"
+@pytest.fixture
+def farm(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     demo = Path(__file__).parents[2] / "examples" / "demo"
-    copytree(demo, farm, ignore=ignore_patterns("records.*", ".leyfold", "land.geojson"))
-    lines = iter(["", ".", *[""] * 20])
-    monkeypatch.setattr("builtins.input", lambda _: next(lines))
-    day = "2026-12-28"
-    assert main(["enter", str(farm), "--day", day, "--at", "06:40", "--who", "runa"]) == 0
-    kinds = [r.kind for r in open_farm(farm, datetime(2027, 1, 2, tzinfo=UTC)).records]
-    assert kinds == ["break opened"]
+    copytree(demo, tmp_path / "farm", ignore=ignore_patterns("records.*", ".leyfold", "land.geojson"))
+    monkeypatch.setattr("leyfold.cli.enter.datetime", Later)
+    return tmp_path / "farm"
+
+
+def typed_in(farm: Path, monkeypatch: pytest.MonkeyPatch, lines: list[str], day: str) -> int:
+    left = iter(lines)
+
+    def line(_: str) -> str:
+        try:
+            return next(left)
+        except StopIteration:
+            raise EOFError from None
+
+    monkeypatch.setattr("builtins.input", line)
+    return main(["enter", str(farm), "--day", day, "--at", "06:40", "--who", "runa"])
+
+
+def kept(farm: Path) -> list[str]:
+    return [r.kind for r in open_farm(farm, datetime(2027, 1, 3, tzinfo=UTC)).records]
+
+
+def test_a_sheet_typed_in_stands_in_the_book(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    # Hens in the caravan, then the herd: what cannot be read is asked again.
+    assert typed_in(farm, monkeypatch, [". e31 z9", ". e31", "."], "2026-12-28") == 0
+    assert kept(farm) == ["fed", "watered", "eggs", "break opened"]
+
+
+def test_a_sheet_left_off_keeps_nothing(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert typed_in(farm, monkeypatch, [". e31"], "2026-12-28") == 0
+    assert kept(farm) == []
+
+
+def test_a_day_to_come_is_refused(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert typed_in(farm, monkeypatch, [], "2027-01-05") == 2
