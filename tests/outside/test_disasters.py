@@ -13,6 +13,7 @@ from datetime import date
 
 import pytest
 
+from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Brooder, Farm, Wish
 from leyfold.nouns.replanned import Replanned
 from leyfold.season.chance import number_by
@@ -283,12 +284,30 @@ def test_a_mixed_group_is_said_to_be_one() -> None:
     assert any("s1 + s3: 57 birds together" in said for said in found.unsure)
 
 
-def test_sickness_goes_with_birds_that_are_mixed() -> None:
-    """A withdrawal of one group holds for all that were loose with it."""
-    alone = after("2027-07-10", "withdrawal in s3 until 2027-08-30")
-    mixed = after("2027-07-10", "loose s2 s3", "withdrawal in s1 until 2027-08-30")
-    assert "killing:middle" not in {b.id for b in mixed.broken}
-    both = after("2027-07-10", "loose s1 s2", "withdrawal in s1 until 2027-09-30")
-    ids = {b.id for b in both.broken if not b.before}
-    assert "order:fair" in ids  # cockerels of the middle batch, in s2, were to be killed for it
-    assert "order:fair" in {b.id for b in alone.broken}  # pullets of the same batch: its withdrawal is of all
+def test_a_withdrawal_goes_with_birds_that_are_mixed() -> None:
+    """A withdrawal of one group holds for all that were loose with it, and for no other."""
+
+    def killed(*what: str) -> set[date]:
+        plan = after("2027-07-10", *what, "withdrawal in s1 until 2027-09-30").plan
+        return {d.on for b in plan.batches if b.id == "middle" for d in b.drafts}
+
+    assert killed("loose s1 s2") == {date(2027, 9, 30)}
+    assert killed("loose s2 s3") == {date(2027, 7, 19), date(2027, 8, 2)}
+
+
+@pytest.mark.parametrize(
+    ("text", "wrong"),
+    [
+        ("the sky falls", "nothing is known by these words"),
+        ("dead in s1", "how many is not said"),
+        ("dead 3 in barn-of-nowhere", "nothing this can be about"),
+        ("drought", "without the day on which it is over"),
+        ("housing from 2027-07-01 until 2027-06-01", "before it begins"),
+        ("dead 400 in s1", "more than the 28 there"),
+        ("dead 3 in s1 on 2027-13-40", "is no day"),
+        ("dead 3 in s1 on 2027-06-20", "has not come"),
+    ],
+)
+def test_what_is_not_understood_is_refused(text: str, wrong: str) -> None:
+    with pytest.raises(BadInput, match=wrong):
+        after("2027-06-01", text)

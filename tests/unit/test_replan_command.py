@@ -1,0 +1,62 @@
+"""`leyfold replan`: the answer as a page, as JSON, and a mend written down to be compared."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from leyfold.cli import main
+
+DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo"
+AT = ("--at", "2027-05-28T18:00")
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Path:
+    for name in ("farm.toml", "plan.toml"):
+        shutil.copy(DEMO / name, tmp_path)
+    return tmp_path
+
+
+def test_a_mend_is_written_down_and_compared(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = home / "june.toml"
+    asked = ["replan", str(home), *AT, "--if", "cockerels 70 % of march"]
+    assert main([*asked, "--out", str(out)]) == 0
+    page = capsys.readouterr().out
+    assert (
+        page.index("Breaks first, on 16 Jun 2027") < page.index("Before dark") < page.index("Alive tonight")
+    )
+    assert "yes, it holds" in page
+    assert main([*asked, "--out", str(out)]) == 2  # never written over
+    capsys.readouterr()
+    assert main(["compare", str(home), str(out)]) == 0
+
+
+def test_json(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["replan", str(home), *AT, "--if", "no water in s2", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["kind"] == "replan"
+    data = answer["data"]
+    assert data["first"]["id"] == "water:s2"
+    assert data["mends"][0]["verified"]
+    assert sum(group["heads"] for group in data["alive"]) == 354
+    assert data["before_dark"][0].startswith("Water to them within the hour")
+
+
+def test_the_same_again(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    asked = ["replan", str(home), *AT, "--if", "no killing from 2027-06-01 until 2027-06-20", "--json"]
+    answers = []
+    for _ in range(2):
+        assert main(asked) == 0
+        answers.append(capsys.readouterr().out)
+    assert answers[0] == answers[1]
+
+
+def test_every_fault_at_once(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["replan", str(home), *AT, "--if", "the sky falls", "--if", "dead in s2"]) == 2
+    wrong = capsys.readouterr().err
+    assert "the sky falls" in wrong
+    assert "dead in s2" in wrong
