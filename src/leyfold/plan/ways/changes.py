@@ -29,6 +29,7 @@ LESS_SURE = (0.1, 0.2)
 SPARE = 0.04
 """So much more than a model says it takes: chances are checked after it."""
 LEAST_CHANCE = 0.5
+LESS_STILL = 0.75
 HENS_PER_M2 = 6.0
 LAMP_W = 250.0
 HELP_WEEKS = 26
@@ -225,10 +226,12 @@ def _wish(farm: Farm, plan: Plan, wish: Wish, need: float | None, day: date) -> 
         return replace(farm, wishes=tuple(replace(w, **new) if w.id == wish.id else w for w in farm.wishes))
 
     language, name, group = farm.holding.language, wish.id, f"wish:{wish.id}"
-    number = 0 if need is None else int(wish.number * (1.0 - need - SPARE))
-    if number > 0:
-        said = say("ways.fewer", wish=name, number=number, was=wish.number)
-        yield Change(f"fewer:{name}:{number}", said, group, with_(number=number), plan, given_up=True)
+    # A lesser number wants more to spare for its chance than a greater one: what the share says, and less.
+    least = 0.0 if need is None else wish.number * (1.0 - need - SPARE)
+    for number in dict.fromkeys(int(part * least) for part in (1.0, LESS_STILL)):
+        if number > 0:
+            said = say("ways.fewer", wish=name, number=number, was=wish.number)
+            yield Change(f"fewer:{name}:{number}", said, group, with_(number=number), plan, given_up=True)
     if wish.what == "pullets" and need is not None:
         yield _bought(farm, plan, wish, ceil((need + SPARE) * wish.number), day)
     for days in LATER_D:

@@ -1,0 +1,111 @@
+"""Ways out of a clash: each is a farm on which a plan was found, priced, the best first."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, date, datetime
+
+import pytest
+
+from farms import farm as plain_farm
+from farms import line as plain_line
+from leyfold.nouns.farm import Brooder, Farm, Incubator, Lamp, MobileHouse, Shelter, Wish
+from leyfold.nouns.plan import Plan
+from leyfold.nouns.planned import Clash, WayOut
+from leyfold.nouns.planning import Planning
+from leyfold.nouns.record import State
+from leyfold.plan.linear import Linear
+from leyfold.plan.make import solved
+from leyfold.plan.solver import solve_cpsat
+from leyfold.plan.ways.kit import shelter_cost, shelter_more
+from leyfold.plan.ways.needed import loosened, needed
+from leyfold.plan.ways.out import ways_out
+from leyfold.season.chance import number_by
+from leyfold.season.expect import expect
+
+AT = datetime(2027, 3, 1, 6, tzinfo=UTC)
+SPAN = Plan((), first=date(2027, 3, 1), last=date(2027, 12, 26))
+PRICES = {
+    "carcass": 18.0, "pullet": 26.0, "old_hen": 5.0, "egg": 0.4, "hatching_egg": 0.8, "day_old": 4.0,
+    "killing": 3.5, "labour": 6.0, "electricity": 0.3,
+}  # fmt: skip
+
+
+def asked_too_much() -> Farm:
+    """One box of 24 eggs, three weeks to set in, and a wish for more birds than can come of it."""
+    made = plain_farm(
+        lines={"tawny": plain_line(turnout_d=35, kill_d=98, house_d=140)},
+        incubators={"box": Incubator("box", 24)},
+        brooders={"shed": Brooder("shed", 6.0, (Lamp(250.0, "a"), Lamp(250.0, "b")))},
+        shelters={f"s{i}": Shelter(f"s{i}", 3.0, 3.0, 0.6) for i in range(4)},
+        houses={"coop": MobileHouse("coop", 20.0)},
+        limits=(*(x for x in plain_farm().limits if x.scope in ("shelter", "brooder", "house")),),
+        prices=PRICES,
+        wishes=(Wish("table", "table birds", 12, date(2027, 8, 20), 0.8),),
+        planning=Planning(tray=12, stored_d=6, set_from=date(2027, 3, 8), set_until=date(2027, 3, 24)),
+    )
+    return replace(made, feeds={n: replace(f, price_per_kg=0.55) for n, f in made.feeds.items()})
+
+
+@pytest.fixture(scope="module")
+def ways() -> tuple[WayOut, ...]:
+    farm = asked_too_much()
+    answer = solved(farm, State(), SPAN, AT, seconds=60)
+    assert isinstance(answer.outcome, Clash)
+    return ways_out(farm, State(), SPAN, AT, answer, seconds=60)
+
+
+def test_the_best_way_comes_first_and_each_is_a_plan(ways: tuple[WayOut, ...]) -> None:
+    open_ = [way for way in ways if way.verified]
+    assert open_
+    assert [w.verified for w in ways] == sorted((w.verified for w in ways), reverse=True)
+    for way in open_:
+        assert way.planned is not None
+        assert expect(way.farm, way.planned.completed).breaches == ()
+        for wish in way.farm.wishes:
+            assert wish.what != "eggs a day"
+            birds = number_by(way.farm, way.planned.completed, wish.what, wish.on)
+            assert birds.at_least(wish.number) >= wish.chance
+    priced = [w for w in open_ if w.costs is not None and w.planned is not None]
+    net = [w.planned.objective - (w.costs or 0.0) for w in priced if w.planned is not None]
+    assert net == sorted(net, reverse=True)
+
+
+def test_fewer_birds_open_a_plan(ways: tuple[WayOut, ...]) -> None:
+    fewer = next(w for w in ways if w.id.startswith("fewer:table"))  # the verified ones stand first
+    assert fewer.verified
+    assert 0 < fewer.farm.wishes[0].number < 12
+
+
+def test_how_far_a_group_must_be_loosened() -> None:
+    """Three of a thing that has room for two: half as much room again, by hand."""
+    linear = Linear()
+    x = linear.number(10)
+    linear.row({x: 1}, most=2, group="room")
+    linear.row({x: 1}, least=3, group="wish:three")
+    relaxed, by = loosened(linear, "room")
+    answer = solve_cpsat(relaxed, effort=1.0, seconds=10.0)
+    assert answer.values is not None
+    assert answer.values[by] == 50
+    room, wish = (needed(linear, group, seconds=10.0) for group in ("room", "wish:three"))
+    assert room is not None
+    assert wish is not None
+    assert (room.share, wish.share) == (0.5, 0.34)
+    linear.row({x: 1}, most=1, group="other")
+    none = needed(linear, "room", seconds=10.0)
+    assert none is not None
+    assert none.share is None  # the other stands in the way all the same: proven
+
+
+def test_a_shelter_more_and_its_price() -> None:
+    farm = asked_too_much()
+    more, name = shelter_more(farm, date(2027, 4, 1))
+    assert set(more.shelters) == {*farm.shelters, name}
+    assert not more.shelters[name].owned(date(2027, 3, 31))
+    (guessed,) = shelter_cost(farm)
+    assert guessed.guess
+    (bought,) = shelter_cost(replace(farm, prices={**PRICES, "shelter": 400.0}), 2)
+    assert not bought.guess
+    assert bought.money == pytest.approx(2 * 400.0 / 8.0)  # spread over eight years of 365 days
+    (unknown,) = shelter_cost(replace(farm, prices={}))
+    assert unknown.money is None
