@@ -46,7 +46,7 @@ def plan(
     chance
         How sure every wish must be, between 0 and 1; else as the farm wishes.
     seconds
-        The most it may take; the answer says when it was stopped by that.
+        The most the search may take; the answer says when it was stopped by that.
     out
         Write the plan into this file; the farm's own plan.toml may be it.
     why

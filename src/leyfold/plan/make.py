@@ -95,15 +95,12 @@ def solved(
     farm: Farm, state: State, plan: Plan, at: datetime, *, seconds: float | None = None, seed: int = 0
 ) -> Answer:
     """As `make_plan`, with all that went into the answer."""
-    began = time.monotonic()
-    return solve_problem(posed(farm, state, plan, at), seconds=seconds, seed=seed, began=began)
+    return solve_problem(posed(farm, state, plan, at), seconds=seconds, seed=seed)
 
 
-def solve_problem(
-    problem: Problem, *, seconds: float | None = None, seed: int = 0, began: float | None = None
-) -> Answer:
+def solve_problem(problem: Problem, *, seconds: float | None = None, seed: int = 0) -> Answer:
     """Solve, check the chance of every wish, correct what its mean must be, solve again until all hold."""
-    start = time.monotonic() if began is None else began
+    start = time.monotonic()
     cap = SECONDS if seconds is None else seconds
 
     def left() -> float:
