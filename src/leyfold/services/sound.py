@@ -70,7 +70,7 @@ def _book(folder: Path, now: datetime) -> Iterator[Finding]:
     for said in found.wrong:
         yield _graded("book", "wrong", "sound_damaged", reason=said)
     if not found.wrong:
-        yield _graded("book", "well", "sound_book", records=found.records)
+        yield Finding("book", "well", say("store.sound_book", records=found.records))
     grade = "well" if found.version == VERSION else "look"
     yield _graded("stored", grade, "sound_stored", stored=found.version, known=VERSION)
     for device, last in found.devices:

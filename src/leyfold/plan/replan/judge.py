@@ -9,6 +9,7 @@ from itertools import islice
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.replanned import Broken, Mend, Odds
+from leyfold.plan.checker import check
 from leyfold.plan.replan.case import Case
 from leyfold.plan.replan.look import Look, look
 from leyfold.plan.replan.mending.idea import Idea
@@ -61,8 +62,21 @@ def mends(before: Look, now: Look, drawn: Look) -> tuple[tuple[Mend, ...], int]:
         joined += _tried(now, both, first)
     best = list(_apart(sorted((*tried, *joined), key=_rank)))
     best = ([t for t in best if t.mend.mends] or best)[:SHOWN]
-    shown = [t.mend for t in _tried(drawn, [t.idea for t in best], first, drawn=True)]
+    known = _found(drawn)
+    shown = [_checked(t, known) for t in _tried(drawn, [t.idea for t in best], first, drawn=True)]
     return tuple(sorted(shown, key=_order)), len(tried) + len(joined)
+
+
+def _found(seen: Look) -> set[str]:
+    """What the independent checker finds wrong in a plan: what, and where."""
+    return {f"checker:{f.what}:{f.where}" for f in check(seen.case.farm, seen.season.plan)}
+
+
+def _checked(one: Tried, known: set[str]) -> Mend:
+    """The mend, not verified where the checker, which shares no arithmetic with the season, finds something in
+    its plan that it did not find without it."""
+    new = tuple(sorted(_found(one.seen) - known))
+    return replace(one.mend, verified=False, new=(*one.mend.new, *new)) if new else one.mend
 
 
 def _apart(tried: Sequence[Tried]) -> Iterator[Tried]:

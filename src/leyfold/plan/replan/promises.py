@@ -29,6 +29,7 @@ WEEK = 7
 
 
 def limits_of(case: Case, season: Season) -> Iterator[Broken]:
+    """Limits that the season passes from the day of the case on."""
     tell = Told(case.farm.holding.language)
     for b in season.breaches:
         if b.last < case.day:
@@ -73,6 +74,7 @@ def chances_of(case: Case, season: Season, draws: Draws | None) -> Iterator[Wish
 
 
 def wishes_of(case: Case, chances: Sequence[WishChance]) -> Iterator[Broken]:
+    """Wishes that are less sure than asked for."""
     tell = Told(case.farm.holding.language)
     wishes = {w.id: w for w in case.farm.wishes}
     for c in chances:

@@ -118,6 +118,7 @@ def cautions(case: Case, mends: Sequence[Mend]) -> tuple[str, ...]:
 
 
 def lessons(case: Case) -> tuple[str, ...]:
+    """What is to be learned from such trouble for next year."""
     return tuple(say(f"replan.learn_{key}") for key in _of(_kinds(case), LESSONS))
 
 

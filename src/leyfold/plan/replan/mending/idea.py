@@ -34,6 +34,7 @@ class Idea:
 
 
 def tell(case: Case) -> Told:
+    """How the farm of the case says numbers and days."""
     return Told(case.farm.holding.language)
 
 
