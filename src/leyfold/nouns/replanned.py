@@ -77,7 +77,8 @@ class Mend:
     `cost` is the money against going on without it: the change of the margin the other way about, and the
     `terms`; below zero it earns; None where a price is lacking. `mends`, `leaves` and `new` are ids of
     promises: broken without it and whole with it; still broken; broken by it. `verified`: its plan was
-    completed and walked day by day, mends the first promise broken and breaks no other. `moved` counts the
+    completed and walked day by day, by the season and by the checker; it mends the first promise broken and
+    breaks no other. `moved` counts the
     dates, numbers and places it changes. `today`: what has to be done before dark for it.
     """
 

@@ -73,8 +73,8 @@ def _found(seen: Look) -> set[str]:
 
 
 def _checked(one: Tried, known: set[str]) -> Mend:
-    """The mend, not verified where the checker, which shares no arithmetic with the season, finds something in
-    its plan that it did not find without it."""
+    """The mend, not verified where the checker, which shares no arithmetic with the season, finds something
+    in its plan that it did not find without it."""
     new = tuple(sorted(_found(one.seen) - known))
     return replace(one.mend, verified=False, new=(*one.mend.new, *new)) if new else one.mend
 
