@@ -76,7 +76,9 @@ def served(
     store = open_store(folder)
     house = House(folder, store, Clock(at), ahead=ahead)
     house.token = token
-    line = socket.create_server(("127.0.0.1", 0))
+    line = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    line.bind(("127.0.0.1", 0))
+    line.listen(1024)
     server = server_of(make_app(house, body_s=body_s))
     thread = threading.Thread(target=server.run, kwargs={"sockets": [line]})
     thread.start()

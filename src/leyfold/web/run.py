@@ -205,7 +205,9 @@ def _beside(https: bool, line: socket.socket) -> Iterator[socket.socket | None]:
 
 @contextmanager
 def _listening(host: str, port: int) -> Iterator[socket.socket]:
-    line = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET)
+    # The protocol is named because asyncio sends small answers at once only on sockets that name it.
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    line = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     try:
         line.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:

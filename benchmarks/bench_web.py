@@ -1,0 +1,132 @@
+"""The server with many clients and many records, over HTTP on this machine.
+
+    python benchmarks/bench_web.py [RECORDS]
+
+200 clients at once, each its own records, again until each was answered: none lost, none doubled, no 5xx.
+A sync of 10,000 records in batches of 200. With 200,000 records in the book: the round and the state, asked
+for again and again, then with a new record before every tenth.
+"""
+
+from __future__ import annotations
+
+import json
+import statistics
+import sys
+import tempfile
+import threading
+import time
+from collections import Counter
+from collections.abc import Callable
+from datetime import timedelta
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
+
+import httpx
+from ulid import ULID
+
+from leyfold.nouns.record import Record
+from web import AT, Farm, copy_of_demo, record, served
+
+CLIENTS, EACH, BATCH, SYNC, ASKED = 200, 50, 10, 10_000, 100
+
+
+def main(records: int) -> None:
+    """Print every figure beside its aim."""
+    with tempfile.TemporaryDirectory() as name:
+        with served(copy_of_demo(Path(name) / "many"), token="bench") as farm:
+            _many(farm)
+            _sync(farm)
+        with served(copy_of_demo(Path(name) / "large"), token="bench", ahead=True) as farm:
+            _fill(farm, records)
+            _answers(farm, records)
+
+
+def _many(farm: Farm) -> None:
+    codes: Counter[int] = Counter()
+    sent: set[str] = set()
+    lock, gate = threading.Lock(), threading.Barrier(CLIENTS)
+
+    def client(number: int) -> None:
+        ours = [record("note", "runa", text=f"{number} {i}") for i in range(EACH)]
+        with httpx.Client(base_url=farm.address, timeout=120, trust_env=False) as line:
+            gate.wait()
+            for at in range(0, EACH, BATCH):
+                body = {"device": f"phone {number}", "records": ours[at : at + BATCH]}
+                while True:
+                    answer = line.post("/api/sync", json=body, headers={"Authorization": "Bearer bench"})
+                    with lock:
+                        codes[answer.status_code] += 1
+                    if answer.status_code == 200:
+                        break
+                    time.sleep(float(answer.headers.get("Retry-After", "1")))
+        with lock:
+            sent.update(one["id"] for one in ours)
+
+    begun = time.perf_counter()
+    threads = [threading.Thread(target=client, args=(n,)) for n in range(CLIENTS)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    took = time.perf_counter() - begun
+    kept = [one.id for one in farm.house.store.all()]
+    print(f"{CLIENTS} clients at once, {len(sent)} records: {took:.1f} s, answers {dict(codes)}")
+    print(f"  lost {len(sent - set(kept))}, doubled {len(kept) - len(set(kept))} (aim 0 and 0), 5xx "
+          f"{sum(n for code, n in codes.items() if code >= 500)} (aim 0)")  # fmt: skip
+
+
+def _sync(farm: Farm) -> None:
+    ours = [record("eggs", "runa", AT, place="caravan", eggs=i % 60) for i in range(SYNC)]
+    with farm.client(Authorization="Bearer bench") as line:
+        begun = time.perf_counter()
+        for at in range(0, SYNC, 200):
+            body = json.dumps({"device": "phone", "records": ours[at : at + 200]})
+            answer = line.post("/api/sync", content=body, headers={"Content-Type": "application/json"})
+            assert answer.status_code == 200, answer.text
+        print(f"sync of {SYNC} records over HTTP: {time.perf_counter() - begun:.2f} s (aim 5)")
+
+
+def _fill(farm: Farm, records: int) -> None:
+    made = [
+        Record(str(ULID()), "phone", "runa", at, at, "eggs", {"place": "caravan", "eggs": i % 60})
+        for i in range(records)
+        for at in [AT - timedelta(minutes=15 * (records - i) % 400_000)]
+    ]
+    for at in range(0, records, 5000):
+        farm.house.store.push(made[at : at + 5000], "phone", AT)
+
+
+def _answers(farm: Farm, records: int) -> None:
+    runa = farm.as_("runa")
+    for path in ("/api/state", "/api/rounds"):
+        begun = time.perf_counter()
+        assert runa.get(path).status_code == 200
+        print(f"{path}, the first answer with {records} records: {time.perf_counter() - begun:.1f} s")
+    for path in ("/api/state", "/api/rounds"):
+        _say(f"{path}, nothing new", _times(lambda path=path: runa.get(path)))  # type: ignore[misc]
+        _say(f"{path}, a record before each tenth", _times(lambda path=path: runa.get(path), runa))  # type: ignore[misc]
+
+
+def _times(ask: Callable[[], httpx.Response], writer: httpx.Client | None = None) -> list[float]:
+    took = []
+    for number in range(ASKED):
+        if writer is not None and number % 10 == 0:
+            body = {"device": "phone", "records": [record("eggs", "runa", place="caravan", eggs=number)]}
+            assert writer.post("/api/sync", json=body).status_code == 200
+            time.sleep(0.5)
+        begun = time.perf_counter()
+        answer = ask()
+        took.append(time.perf_counter() - begun)
+        assert answer.status_code == 200, answer.text
+    return took
+
+
+def _say(what: str, took: list[float]) -> None:
+    ordered = sorted(took)
+    middle, high = statistics.median(ordered), ordered[int(len(ordered) * 0.95)]
+    print(f"{what}: median {1000 * middle:.1f} ms, p95 {1000 * high:.1f} ms (aim p95 50)")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 200_000)
