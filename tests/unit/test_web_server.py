@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
 from signal import SIGINT
 
@@ -13,7 +14,8 @@ import pytest
 
 from leyfold.cli.serve import serve
 from leyfold.nouns.errors import BadInput
-from web import Farm, copy_of_demo, error, record, sent, served
+from leyfold.services.round import open_books
+from web import AT, Farm, copy_of_demo, error, record, sent, served
 
 
 @pytest.fixture(scope="module")
@@ -118,3 +120,20 @@ def test_ctrl_c_ends_it_cleanly(tmp_path: Path) -> None:
         run.send_signal(SIGINT)
         _, said = run.communicate(timeout=30)
     assert (run.returncode, said) == (0, "Ended.\n")
+
+
+def test_books_in_which_nothing_stands_are_opened_once(tmp_path: Path) -> None:
+    folder = copy_of_demo(tmp_path / "farm")
+    with served(folder) as farm:
+        house = farm.house
+        birds = open_books(house.live, house.store, AT)
+        groups = house.live.state(AT, AT).groups
+        assert birds == sum(group.heads for group in groups) > 100
+        assert open_books(house.live, house.store, AT) == 0
+        later = AT + timedelta(minutes=5)
+        sent(farm.as_("runa"), record("found dead", "runa", later, place=groups[0].place, heads=1))
+        after = house.live.state(later, later)
+        assert not after.questions
+        assert sum(group.heads for group in after.groups) == birds - 1
+    (folder / "farm.toml").write_text("[", encoding="utf-8")
+    assert open_books(house.live, house.store, AT) == 0

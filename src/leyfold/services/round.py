@@ -5,10 +5,11 @@ from __future__ import annotations
 import hashlib
 from collections import deque
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
@@ -30,7 +31,11 @@ from leyfold.services.kept_stands import kept_layouts
 from leyfold.services.opened import Opened, open_farm
 from leyfold.words import say
 
-__all__ = ["RoundsAnswer", "cards", "opening", "records", "rounds_of"]
+if TYPE_CHECKING:
+    from leyfold.services.live import Live
+    from leyfold.store.records import Store
+
+__all__ = ["RoundsAnswer", "cards", "open_books", "opening", "records", "rounds_of"]
 
 SEED = 0
 REST_D = 365
@@ -98,6 +103,20 @@ def opening(where: Path | Opened, at: datetime) -> tuple[Record, ...]:
     opened = open_farm(where, at) if isinstance(where, Path) else where
     season = expect(opened.farm, complete(opened.farm, opened.ahead))
     return first_records(opened.farm, season, opened.state, at.astimezone(UTC))
+
+
+def open_books(live: Live, store: Store, at: datetime) -> int:
+    """Where nothing was ever written down, write down what stands there by the plan: how many birds.
+
+    Without it every death would be of birds that no record knows. 0 where there is a record or a faulty file.
+    """
+    with suppress(BadInput):
+        opened = live.opened(at)
+        if not opened.records and store.version == 0:
+            first = opening(opened, at)
+            store.push(first, "opening", at, whole=True)
+            return sum(record.data["heads"] for record in first if record.kind == "present")
+    return 0
 
 
 def records(answer: RoundsAnswer) -> dict[str, Any]:

@@ -15,6 +15,7 @@ import uvicorn
 from starlette.types import ASGIApp
 
 from leyfold.nouns.errors import BadInput, Fault
+from leyfold.services.round import open_books
 from leyfold.store.lock import Busy, hold
 from leyfold.store.records import open_store
 from leyfold.web.address import is_loopback, local_addresses, local_names
@@ -75,14 +76,17 @@ def serve_farm(
                 house = House(folder, store, Clock(at))
                 here = _address("http", _reached(host) if second is None else HERE, second or line)
                 house.token = held.announce(here)
+                notes = _opening_notes(open_books(house.live, store, house.clock.now()))
                 house.link_base = _address("https" if https else "http", _for_phones(host), line)
                 link = f"{here}/in/{house.doors.invite(house.farmer().id, house.clock.machine_s(), LINK_S)}"
                 with diary(folder):
                     if second is None:
-                        told(Opened(here, link, _plain_notes(host)))
+                        told(Opened(here, link, (*notes, *_plain_notes(host))))
                         server_of(make_app(house, _names(host))).run(sockets=[line])
                     else:
-                        _serve_both(house, host, (line, second), lambda n: told(Opened(here, link, n)))
+                        _serve_both(
+                            house, host, (line, second), lambda n: told(Opened(here, link, notes + n))
+                        )
             finally:
                 store.close()
     except Busy as busy:
@@ -168,6 +172,10 @@ def _names(host: str) -> tuple[str, ...]:
         return ()
     here = local_addresses() if host in (ALL, "::") else (host,)
     return (*here, *local_names())
+
+
+def _opening_notes(birds: int) -> tuple[str, ...]:
+    return (say("web.books_opened", birds=birds),) if birds else ()
 
 
 def _plain_notes(host: str) -> tuple[str, ...]:
