@@ -20,10 +20,10 @@ from leyfold.nouns.season import Season
 from leyfold.paper.calendar import calendar
 from leyfold.paper.sheets.blocks import Sheet, says, title
 from leyfold.paper.sheets.printed import breakable, pdf
-from leyfold.round.shown import Shown
 from leyfold.paper.tables import season_sheets
-from leyfold.round.told import told
 from leyfold.paper.workbook import SUMMED, workbook
+from leyfold.round.shown import Shown
+from leyfold.round.told import told
 from leyfold.season.kill_day import kill_day, killing_days
 from leyfold.season.weeks import weeks
 from leyfold.season.work import KINDS, heads_of, work
