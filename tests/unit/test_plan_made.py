@@ -326,3 +326,15 @@ def test_why_a_set_stands_where_it_does() -> None:
             assert other.costs >= -0.01
     with pytest.raises(BadInput):
         forced(answer, "nosuch", seconds=60)
+
+
+def test_without_a_house_no_pullet_is_at_grass_when_it_ends() -> None:
+    made = random_farm(14, "small")
+    farm = made.farm
+    plan = made.plan(farm)
+    assert not farm.houses
+    assert farm.planning.grass_until is not None
+    answer = make_plan(farm, None, State(), plan, made.at(plan), seconds=60)
+    if isinstance(answer, Planned):
+        out = [stay for stay in answer.completed.stays if stay.place in farm.shelters]
+        assert all(stay.until <= farm.planning.grass_until for stay in out)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import date
 
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.planned import Clash, Reason
@@ -12,7 +13,7 @@ from leyfold.nouns.planning import WEEKDAYS
 from leyfold.plan.build import build
 from leyfold.plan.levels import Level
 from leyfold.plan.linear import Linear
-from leyfold.plan.offers import Offer, set_days
+from leyfold.plan.offers import Offer, off_grass_on, set_days
 from leyfold.plan.problem import WEEK, Problem, pose
 from leyfold.plan.solver import solve_cpsat
 from leyfold.words import say
@@ -107,17 +108,19 @@ def _unasked(problem: Problem) -> Problem:
     first = max(problem.today, problem.span.first)
     days = {*set_days(farm, problem.span, first, WEEK), *(o.set_on for o in problem.offers)}
     wide = pose(farm, problem.plan, problem.today, sorted(days))
-    return replace(wide, offers=tuple(_marked(problem.farm, offer) for offer in wide.offers))
+    last = problem.span.day(problem.span.days - 1)
+    return replace(wide, offers=tuple(_marked(problem.farm, offer, last) for offer in wide.offers))
 
 
-def _marked(farm: Farm, offer: Offer) -> Offer:
+def _marked(farm: Farm, offer: Offer, last: date) -> Offer:
     asked, found = farm.planning, []
     early = asked.set_from is not None and offer.set_on < asked.set_from
     late = asked.set_until is not None and offer.set_on > asked.set_until
     if early or late or WEEKDAYS[offer.set_on.weekday()] not in asked.set_weekdays:
         found.append("set_days")
     out_early = asked.grass_from is not None and offer.turnout_on < asked.grass_from
-    out_late = asked.grass_until is not None and offer.house_on > asked.grass_until
+    off = off_grass_on(farm, offer.house_on, last)
+    out_late = asked.grass_until is not None and off > min(asked.grass_until, last)
     if out_early or out_late:
         found.append("grass")
     ways = tuple(

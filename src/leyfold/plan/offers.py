@@ -16,7 +16,17 @@ from leyfold.nouns.planning import WEEKDAYS
 from leyfold.nouns.stock import Line
 from leyfold.season.dates import Window
 
-__all__ = ["Offer", "as_batch", "cold_floor_C", "feeding_d", "night_C", "offers", "set_days", "stored_d"]
+__all__ = [
+    "Offer",
+    "as_batch",
+    "cold_floor_C",
+    "feeding_d",
+    "night_C",
+    "off_grass_on",
+    "offers",
+    "set_days",
+    "stored_d",
+]
 
 MONTH_D = 365.25 / 12
 LONGEST_BROODING_D = 77
@@ -106,6 +116,11 @@ def feeding_d(line: Line) -> int:
     return max((phase.from_d for phase in line.feeding if phase.sex in (None, "pullet")), default=0)
 
 
+def off_grass_on(farm: Farm, housed: date, last: date) -> date:
+    """The day pullets leave the grass: for the house, or, where none is there, not before the last."""
+    return housed if any(house.owned(housed) for house in farm.houses.values()) else last
+
+
 def _of_day(farm: Farm, span: Window, line: Line, day: date) -> Iterator[Offer]:
     asked = farm.planning
     hatched = day + timedelta(days=round(line.incubation_d.value))
@@ -123,7 +138,7 @@ def _of_day(farm: Farm, span: Window, line: Line, day: date) -> Iterator[Offer]:
         grown = max(round(line.house_d.value), feeding_d(line))
         housed = max(hatched + timedelta(days=grown), sorted_on)
         ways = tuple(d for d in _drafts(farm, line, hatched, sorted_on) if d[-1].on <= until)
-        if housed <= until and ways:
+        if ways and off_grass_on(farm, housed, last) <= until:
             yield Offer(line.id, day, hatched, on, sorted_on, housed, ways)
 
 
