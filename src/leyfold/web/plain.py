@@ -13,7 +13,9 @@ from leyfold.words import LANGUAGE
 
 __all__ = ["plain_page"]
 
-_HASH = b64encode(sha256(STYLE.encode()).digest()).decode()
+_TOUCHED = "button{font:inherit;min-height:48px;padding:0 1rem;margin:.3rem 0}svg{max-width:100%;height:auto}"
+_STYLE = STYLE + _TOUCHED
+_HASH = b64encode(sha256(_STYLE.encode()).digest()).decode()
 POLICY = (
     f"default-src 'none'; style-src 'sha256-{_HASH}'; form-action 'self'; base-uri 'none';"
     " frame-ancestors 'none'"
@@ -27,7 +29,7 @@ def plain_page(title: str, *inside: str, status: int = 200) -> Response:
         + el("meta", name="viewport", content="width=device-width, initial-scale=1")
         + el("meta", name="color-scheme", content="light dark")
         + el("title", escape(title))
-        + f"<style>{STYLE}</style>"
+        + f"<style>{_STYLE}</style>"
     )
     body = el("main", el("h1", escape(title)), *inside)
     page = (
