@@ -88,10 +88,12 @@ def _sync(farm: Farm) -> None:
 
 
 def _fill(farm: Farm, records: int) -> None:
-    made = [
+    first = AT - timedelta(minutes=50 * records + 60)
+    birds = {"batch": "old-flock", "line": "rowan", "age_d": 200, "heads": 58, "place": "caravan"}
+    made = [Record(str(ULID()), "phone", "runa", first, first, "present", birds)] + [
         Record(str(ULID()), "phone", "runa", at, at, "eggs", {"place": "caravan", "eggs": i % 60})
         for i in range(records)
-        for at in [AT - timedelta(minutes=15 * (records - i) % 400_000)]
+        for at in [AT - timedelta(minutes=50 * (records - i))]
     ]
     for at in range(0, records, 5000):
         farm.house.store.push(made[at : at + 5000], "phone", AT)

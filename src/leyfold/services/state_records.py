@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import fields
 from datetime import date, datetime
+from operator import attrgetter
 from typing import Any
 
 from leyfold.nouns.record import State
@@ -19,6 +20,10 @@ ROUND = frozenset({
 """What somebody who walks the round needs of it."""
 
 
+DAYS = ("until", "settled_on", "back_at", "on")
+"""Where what is listed says its day: the first of these that it has."""
+
+
 def state_records(state: State, since: date, only: frozenset[str] | None = None) -> dict[str, Any]:
     """Field by field, None for what is not known. Of what has an `on` or `until` only that from `since` on is
     listed, of a batch too. `only`: these fields alone."""
@@ -28,7 +33,7 @@ def state_records(state: State, since: date, only: frozenset[str] | None = None)
 
 def _value(value: Any, since: date) -> Any:
     if isinstance(value, tuple):
-        return [_item(one, since) for one in value if _is_since(one, since)]
+        return [_item(one, since) for one in _since(value, since)]
     if isinstance(value, Mapping):
         return {str(key): _item(one, since) for key, one in value.items()}
     return plain(value)
@@ -40,11 +45,16 @@ def _item(one: Any, since: date) -> Any:
     return plain(one)
 
 
-def _is_since(one: Any, since: date) -> bool:
-    """What is still open (no `until` yet) is never too old."""
-    for name in ("until", "settled_on", "back_at", "on"):
-        if hasattr(one, name):
-            day = getattr(one, name)
-            day = day.date() if isinstance(day, datetime) else day
-            return not isinstance(day, date) or day >= since
-    return True
+def _since(listed: tuple[Any, ...], since: date) -> tuple[Any, ...]:
+    """Those from the day on, all of one type. What is still open (no `until` yet) is never too old."""
+    name = next((name for name in DAYS if listed and hasattr(listed[0], name)), None)
+    if name is None:
+        return listed
+    day_of = attrgetter(name)
+    return tuple(one for one in listed if _day(day_of(one), since) >= since)
+
+
+def _day(value: Any, since: date) -> date:
+    if isinstance(value, datetime):
+        return value.date()
+    return value if isinstance(value, date) else since
