@@ -291,6 +291,18 @@ def test_a_file_that_is_not_ours_is_reported_and_left_alone(tmp_path: Path, wron
         assert (path.read_bytes() if path.is_file() else None) == before
 
 
+def test_a_table_under_another_name_is_told(tmp_path: Path) -> None:
+    """A bit flipped in the names of tables and columns, where SQLite itself sees nothing wrong."""
+    open_store(tmp_path).close()
+    path = tmp_path / "records.db"
+    sound = path.read_bytes()
+    for name in (b"sha256 BLOB", b"chain BLOB", b"TABLE about"):
+        assert name in sound
+        path.write_bytes(sound.replace(name, name.replace(b"a", b"c", 1)))
+        with pytest.raises(BadInput, match=r"damaged|not made by"):
+            read_records(tmp_path)
+
+
 def test_a_record_changed_behind_our_back_is_never_shown(tmp_path: Path) -> None:
     for change in (
         "UPDATE record SET line = replace(line, 'rain', 'sun') WHERE seq = 2",

@@ -45,6 +45,8 @@ def spoken(file: str = FILE) -> Iterator[None]:
         code = getattr(error, "sqlite_errorcode", 0) & 0xFF
         if "decode" in str(error):  # a text that is no text any more: Python's own find, without a code
             code = sqlite3.SQLITE_CORRUPT
+        if code == sqlite3.SQLITE_ERROR and str(error).startswith("no such"):
+            code = sqlite3.SQLITE_CORRUPT  # a damaged letter in the names of its tables
         if code not in _SAID:
             raise
         raise refused(_SAID[code], file=file, reason=str(error)) from error
