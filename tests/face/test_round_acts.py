@@ -155,18 +155,21 @@ def test_the_shut_in_and_a_second_pair_of_eyes(page: Page, written: Written) -> 
 
 def test_something_happened_without_a_signal(page: Page, written: Written, farmer: BrowserContext) -> None:
     farmer.set_offline(True)
-    page.goto(page.url.split("#")[0] + "#/happened")
-    assert page.locator(".cards a").count() == 6
-    page.get_by_role("link", name=re.compile("fox")).tap()
-    page.get_by_role("button", name="s1", exact=True).tap()
-    for _ in range(3):
-        page.get_by_role("button", name="1 more: Found dead", exact=True).tap()
-    page.reload()  # offline, with the card half filled
-    expect(page.get_by_role("button", name="s1", exact=True)).to_have_attribute("aria-pressed", "true")
-    page.get_by_role("button", name="Write it down").tap()
-    expect(page.get_by_text("follows when the farm")).to_be_visible()
-    page.get_by_role("button", name=re.compile("^Net on")).tap()
-    farmer.set_offline(False)
+    try:
+        page.goto(page.url.split("#")[0] + "#/happened")
+        expect(page.locator(".cards a")).to_have_count(6)
+        page.get_by_role("link", name=re.compile("fox")).tap()
+        page.get_by_role("button", name="s1", exact=True).tap()
+        for _ in range(3):
+            page.get_by_role("button", name="1 more: Found dead", exact=True).tap()
+        page.wait_for_timeout(1000)  # a tap is on the disk a moment later
+        page.reload()  # offline, with the card half filled
+        expect(page.get_by_role("button", name="s1", exact=True)).to_have_attribute("aria-pressed", "true")
+        page.get_by_role("button", name="Write it down").tap()
+        expect(page.get_by_text("follows when the farm")).to_be_visible()
+        page.get_by_role("button", name=re.compile("^Net on")).tap()
+    finally:
+        farmer.set_offline(False)
     assert written("trouble")[0]["data"] == {"what": "fox", "place": "s1"}
     assert written("found dead")[0]["data"] == {"place": "s1", "heads": 3}
 
