@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import threading
+import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
@@ -60,9 +61,15 @@ def written(server: Server, page: Page) -> Written:
     before = {line["id"] for line in server.lines()}
 
     def since(kind: str) -> list[dict[str, Any]]:
-        page.evaluate("dispatchEvent(new Event('online'))")
-        expect(page.locator("main .line a")).to_contain_text(re.compile("All sent"), timeout=20_000)
-        return [line for line in server.lines() if line["id"] not in before and line["kind"] == kind]
+        until = time.monotonic() + 20.0
+        while True:
+            page.evaluate("dispatchEvent(new Event('online'))")
+            expect(page.locator("main .line a")).to_contain_text(re.compile("All sent"), timeout=20_000)
+            found = [line for line in server.lines() if line["id"] not in before and line["kind"] == kind]
+            # What was just tapped may not stand among what is to be sent yet.
+            if found or time.monotonic() > until:
+                return found
+            page.wait_for_timeout(200)
 
     return since
 

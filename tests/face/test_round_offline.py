@@ -234,7 +234,7 @@ def test_storage_wiped(browser: Browser, server: Server) -> None:
             },
         )
         page.goto(server.base)
-        expect(call(page, "s1")).to_contain_text("Moved 06:1", timeout=20_000)
+        expect(call(page, "s1")).to_contain_text("Moved 06:1", timeout=75_000)  # it asks each half minute
         assert kinds(server).total() == 3
     phone.close()
 
