@@ -5,6 +5,7 @@ A refusal carries sentences from `words`; `farm.faults` gives it its file and li
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -69,14 +70,16 @@ def unit_sentences(error: units.UnitError) -> tuple[str, str]:
     return say(f"units.{error.key}", **error.values), say(f"units.{mend}", **error.values)
 
 
-class Reader:
+class Reader(ABC):
     """What the types below share: a validator that knows the farm's own measures and currency."""
 
+    @abstractmethod
     def read(self, value: Any, context: Mapping[str, Any]) -> Any:
-        raise NotImplementedError
+        """The value inside for what was written."""
 
+    @abstractmethod
     def json(self) -> dict[str, Any]:
-        raise NotImplementedError
+        """Its JSON Schema."""
 
     def __get_pydantic_core_schema__(self, _source: Any, _handler: GetCoreSchemaHandler) -> CoreSchema:
         def validate(value: Any, info: core_schema.ValidationInfo[Any]) -> Any:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -67,6 +67,35 @@ class Linear:
     def only(self, groups: Collection[str]) -> list[Row]:
         """The rows without a group and those of `groups`."""
         return [row for row in self.rows if not row.group or row.group in groups]
+
+    def worth(self, values: Sequence[int]) -> int:
+        """What an answer gains."""
+        return sum(gain * values[v] for v, gain in self.gain.items())
+
+    def spared(self, values: Sequence[int]) -> tuple[int, ...]:
+        """An answer with nothing in it that costs and that no row asks for: a search that was stopped may
+        have left a place in use that nobody is in."""
+        found = list(values)
+        within = dict[int, list[Row]]()
+        for row in self.rows:
+            for v in row.terms:
+                within.setdefault(v, []).append(row)
+        for v, gain in sorted(self.gain.items()):
+            if gain < 0:
+                found[v] -= min(
+                    (self._spare(row, v, found) for row in within.get(v, [])), default=found[v] - self.low[v]
+                )
+        return tuple(found)
+
+    def _spare(self, row: Row, v: int, values: Sequence[int]) -> int:
+        """How many fewer of a variable a row that holds lets there be."""
+        most = values[v] - self.low[v]
+        have, each = sum(c * values[w] for w, c in row.terms.items()), row.terms[v]
+        if each > 0 and row.least is not None:
+            return min(most, (have - row.least) // each)
+        if each < 0 and row.most is not None:
+            return min(most, (row.most - have) // -each)
+        return most
 
     def met(self, values: tuple[int, ...]) -> tuple[str, ...]:
         """Groups of which some row has no room for one more unit of anything in it."""

@@ -161,12 +161,14 @@ def add_shelters(m: Model) -> None:
             there = [number for number, a, b in at[k] if a <= day < b]
             linear.row(dict.fromkeys(there, 1), most=kind.many(day, day + 1), group="shelters")
     every = [*any_, *(x for own in at.values() for x in own)]
-    for day in sorted({first for _, first, _ in every}):
+    there_are = [p.many(day, day + 1) for day in range(p.span.days)]
+    fewer = {day for day in range(1, p.span.days) if there_are[day] < there_are[day - 1]}
+    for day in sorted(fewer | {first for _, first, _ in every}):
         terms: dict[int, int] = {}
         for number, a, b in every:
             if a <= day < b:
                 terms[number] = terms.get(number, 0) + 1
-        linear.row(terms, most=p.many(day, day + 1), group="shelters")
+        linear.row(terms, most=there_are[day], group="shelters")
     _ground(m, any_, at)
 
 

@@ -1,5 +1,5 @@
-"""The search for the best answer: a first one, then window after window of sets opened while the others stay,
-then the whole for what proof it gives. Work is counted, not timed, so that it comes out the same anywhere."""
+"""The search for the best answer: a first one, the whole at once where it is small, the root of a branch-and-
+cut tree where it is not, then window after window of sets opened while the others stay."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from math import inf
 
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import Model
-from leyfold.plan.solver import solve_cpsat
+from leyfold.plan.solver import solve_cpsat, solve_highs
 
 __all__ = ["search"]
 
@@ -20,6 +20,10 @@ OPEN = (12, 20)
 """Ways of sets opened together, about: once over the year in narrow windows, once in wide ones."""
 NARROWEST = 2
 """Set days, so that a set may move from one to the other."""
+SMALL = 3000
+"""Variables up to which the whole is tried at once: beyond, its relaxation alone takes too long."""
+ROOT_SHARE = 0.7
+"""Of the time left, what the root of the tree may take; the windows need the rest."""
 FEASIBLE = 4.0
 """Deterministic work for an answer where none was found at once."""
 
@@ -42,6 +46,9 @@ def search(
 
     def tell(best: Solved, bound: float, stopped: bool) -> Solved:
         bound = min(bound, linear.ceiling())
+        if best.values is not None and not best.proven:
+            values = linear.spared(best.values)
+            best = replace(best, values=values, gain=linear.worth(values))
         proven = best.proven or (best.values is not None and best.gain >= bound - 0.5)
         return replace(best, bound=bound, proven=proven, stopped=stopped, seconds=time.monotonic() - began)
 
@@ -52,14 +59,23 @@ def search(
         best = replace(best, proven=best.proven and best.values is None, bound=inf)
     if best.proven or best.values is None or effort <= 0.0:
         return tell(best, best.bound, best.stopped)
-    whole = solve_cpsat(linear, effort=WHOLE * effort, seconds=left(), seed=seed, hint=best.values, level=2)
-    if whole.values is not None and (whole.proven or whole.gain > best.gain):
-        best = whole
-    bound = min(best.bound, whole.bound)
-    if best.proven:
-        return tell(best, bound, False)
+    bound = best.bound
+    if len(linear.low) <= SMALL:
+        whole = solve_cpsat(
+            linear, effort=WHOLE * effort, seconds=left(), seed=seed, hint=best.values, level=2
+        )
+        best, bound = _better(best, whole), min(bound, whole.bound)
+        if best.proven:
+            return tell(best, bound, False)
+    root = solve_highs(linear, seconds=ROOT_SHARE * left(), seed=seed, nodes=1)
+    best, bound = _better(best, root), min(bound, root.bound)
     best, hit = _windows(model, best, effort, left, seed)
-    return tell(replace(best, proven=False), bound, hit or whole.stopped)
+    return tell(replace(best, proven=False), bound, hit or root.stopped)
+
+
+def _better(best: Solved, other: Solved) -> Solved:
+    """The one that gains more; what is proven is never passed over."""
+    return other if other.values is not None and (other.proven or other.gain > best.gain) else best
 
 
 def _windows(

@@ -78,7 +78,7 @@ def solve_cpsat(
     if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return Solved(None, 0, inf, status == cp_model.INFEASIBLE, stopped, took)
     values = tuple(int(solver.value(number)) for number in numbers)
-    gain = sum(c * values[v] for v, c in linear.gain.items())
+    gain = linear.worth(values)
     bound = gain if any_answer else solver.best_objective_bound
     return Solved(values, gain, float(bound), status == cp_model.OPTIMAL, stopped, took)
 
@@ -157,7 +157,7 @@ def solve_highs(
     values = tuple(round(x) for x in highs.getSolution().col_value)
     if any(_broken(row, values) for row in rows):
         return Solved(None, 0, bound, False, stopped, took)
-    gain = sum(c * values[v] for v, c in linear.gain.items())
+    gain = linear.worth(values)
     return Solved(values, gain, bound, proven and gap == 0.0, stopped, took)
 
 
