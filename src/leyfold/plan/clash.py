@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
-from dataclasses import replace
-from datetime import date
 
-from leyfold.nouns.farm import Farm
 from leyfold.nouns.planned import Clash, Reason
-from leyfold.nouns.planning import WEEKDAYS
 from leyfold.plan.build import build
+from leyfold.plan.freed import freed
 from leyfold.plan.levels import Level
 from leyfold.plan.linear import Linear
-from leyfold.plan.offers import Offer, off_grass_on, set_days
-from leyfold.plan.problem import WEEK, Problem, pose
+from leyfold.plan.problem import WEEK, Problem
 from leyfold.plan.solver import solve_cpsat
 from leyfold.words import say
 
@@ -28,7 +24,7 @@ EFFORT = 3.0
 
 def clash(problem: Problem, levels: Mapping[Level, float], *, seconds: float, seed: int) -> Clash:
     """The clash of a problem for which no plan was found, in words."""
-    groups, irreducible, hit = core(_unasked(problem), levels, seconds=seconds, seed=seed)
+    groups, irreducible, hit = core(freed(problem), levels, seconds=seconds, seed=seed)
     if len(groups) == 1 and groups[0].startswith("wish:"):
         # No limit is needed to bar it: all there is to choose from does not suffice.
         groups = (*groups, OFFERS)
@@ -93,51 +89,3 @@ def reason(problem: Problem, levels: Mapping[Level, float], group: str) -> str:
         {"pullets": "plan.wish_pullets", "table birds": "plan.wish_table"}.get(wish.what, "plan.wish_eggs"),
         **said,
     )
-
-
-def _unasked(problem: Problem) -> Problem:
-    """The problem with every offer that only the farmer's own days rule out, each marked with those days."""
-    asked = problem.farm.planning
-    free = replace(
-        asked, set_from=None, set_until=None, set_weekdays=WEEKDAYS, grass_from=None, grass_until=None,
-        kill_weekdays=WEEKDAYS, closed=(),
-    )  # fmt: skip
-    if free == asked:
-        return problem
-    farm = replace(problem.farm, planning=free)
-    first = max(problem.today, problem.span.first)
-    days = {*set_days(farm, problem.span, first, WEEK), *(o.set_on for o in problem.offers)}
-    wide = pose(farm, problem.plan, problem.today, sorted(days))
-    last = problem.span.day(problem.span.days - 1)
-    return replace(wide, offers=tuple(_marked(problem.farm, offer, last) for offer in wide.offers))
-
-
-def _marked(farm: Farm, offer: Offer, last: date) -> Offer:
-    asked, found = farm.planning, []
-    early = asked.set_from is not None and offer.set_on < asked.set_from
-    late = asked.set_until is not None and offer.set_on > asked.set_until
-    if early or late or WEEKDAYS[offer.set_on.weekday()] not in asked.set_weekdays:
-        found.append("set_days")
-    out_early = asked.grass_from is not None and offer.turnout_on < asked.grass_from
-    off = off_grass_on(farm, offer.house_on, last)
-    out_late = asked.grass_until is not None and off > min(asked.grass_until, last)
-    if out_early or out_late:
-        found.append("grass")
-    ways = tuple(
-        tuple(
-            group
-            for group, wrong in (
-                ("grass", asked.grass_until is not None and drafts[-1].on > asked.grass_until),
-                (
-                    "killing_days",
-                    any(
-                        d.on in asked.closed or WEEKDAYS[d.on.weekday()] not in asked.kill_weekdays
-                        for d in drafts
-                    ),
-                ),
-            )
-            if wrong
-        )
-        for drafts in offer.drafts
-    )
-    return replace(offer, forbidden=tuple(found), ways_forbidden=ways)

@@ -21,7 +21,7 @@ from leyfold.plan.clash import clash
 from leyfold.plan.levels import Level, chances, corrected, first_guess, least_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import MONEY, Model
-from leyfold.plan.offers import set_days
+from leyfold.plan.offers import offers, set_days
 from leyfold.plan.problem import WEEK, Problem, fixed_part, pose
 from leyfold.plan.search import search
 from leyfold.plan.solver import version
@@ -88,7 +88,8 @@ def posed(farm: Farm, state: State, plan: Plan, at: datetime) -> Problem:
     fixed = horizon(farm, fixed_part(plan, today, known), today)
     refuse(farm, fixed, today)
     span = window(fixed)
-    return pose(farm, fixed, today, set_days(farm, span, max(today, span.first), WEEK))
+    days = set_days(farm, span, max(today, span.first), WEEK)
+    return pose(farm, fixed, today, offers(farm, span, days))
 
 
 def solved(

@@ -20,7 +20,7 @@ from leyfold.nouns.season import Season
 from leyfold.nouns.stock import Sex
 from leyfold.plan.curves import Curve, Flock, curves, flocks
 from leyfold.plan.kit import ShelterClass, shelter_classes, shelters_needed
-from leyfold.plan.offers import Offer, cold_floor_C, night_C, offers, stored_d
+from leyfold.plan.offers import Offer, cold_floor_C, night_C, stored_d
 from leyfold.reckoning.hatching import at_setting
 from leyfold.reckoning.rates import Rates
 from leyfold.reckoning.reckon import reckon
@@ -187,8 +187,8 @@ def _may_leave(farm: Farm, season: Season, batch: Batch) -> bool:
     return batch.origin != "set" and grown and bool(places) and places <= farm.houses.keys()
 
 
-def pose(farm: Farm, fixed: Plan, today: date, days: Sequence[date]) -> Problem:
-    """The problem of choosing sets on some of `days`, and days for old hens to leave, besides the `fixed`
+def pose(farm: Farm, fixed: Plan, today: date, offered: Sequence[Offer]) -> Problem:
+    """The problem of choosing some of the sets `offered`, and days for old hens to leave, besides the `fixed`
     plan, which says its first and last day."""
     span = window(replace(fixed, batches=dated(farm, fixed)))
     whole = expect(farm, replace(fixed, outs=()))
@@ -211,7 +211,7 @@ def pose(farm: Farm, fixed: Plan, today: date, days: Sequence[date]) -> Problem:
     able = (
         [
             offer
-            for offer in offers(farm, span, days)
+            for offer in offered
             if any(b.owned(offer.hatched_on) for b in farm.brooders.values())
             and any(m.owned(offer.set_on) for m in farm.incubators.values())
         ]
@@ -326,7 +326,7 @@ def _sure_of_eggs(
     have laid the eggs: nobody can count on them."""
     first_lay: dict[str, int] = {}
     for curve, offer in zip(known, chosen, strict=True):
-        if curve.hens.eggs.any():
+        if curve.hens.eggs.any() and not offer.forbidden:
             day = int(np.argmax(curve.hens.eggs > 0))
             first_lay[offer.line] = min(first_lay.get(offer.line, day), day)
     kept = []
