@@ -6,15 +6,14 @@ import time
 from collections.abc import Mapping
 
 from leyfold.nouns.planned import Clash, Reason
-from leyfold.plan.build import build
-from leyfold.plan.freed import freed
+from leyfold.plan.freed import unbound
 from leyfold.plan.levels import Level
 from leyfold.plan.linear import Linear
 from leyfold.plan.problem import WEEK, Problem
 from leyfold.plan.solver import solve_cpsat
 from leyfold.words import say
 
-__all__ = ["clash", "core", "core_of", "reason"]
+__all__ = ["clash", "core", "reason"]
 
 OFFERS = "offers"
 """Stands for the sets there are to choose from, which are no limit that could be left out."""
@@ -24,7 +23,7 @@ EFFORT = 3.0
 
 def clash(problem: Problem, levels: Mapping[Level, float], *, seconds: float, seed: int) -> Clash:
     """The clash of a problem for which no plan was found, in words."""
-    groups, irreducible, hit = core(freed(problem), levels, seconds=seconds, seed=seed)
+    groups, irreducible, hit = core(unbound(problem, levels), seconds=seconds, seed=seed)
     if len(groups) == 1 and groups[0].startswith("wish:"):
         # No limit is needed to bar it: all there is to choose from does not suffice.
         groups = (*groups, OFFERS)
@@ -36,20 +35,13 @@ def clash(problem: Problem, levels: Mapping[Level, float], *, seconds: float, se
     )
 
 
-def core(
-    problem: Problem, levels: Mapping[Level, float], *, seconds: float, seed: int
-) -> tuple[tuple[str, ...], bool, bool]:
-    """Groups without a plan among them, whether each is needed for that, and whether the clock ran out.
+def core(linear: Linear, *, seconds: float, seed: int) -> tuple[tuple[str, ...], bool, bool]:
+    """Groups without an answer among them, whether each is needed for that, and whether the clock ran out.
 
-    None at all where it is not certain that there is no plan. A deletion filter: each group in turn is left
-    out, and stays out where there is no plan without it either. Wishes are tried last, so that what remains
-    is what stands against them.
+    None at all where it is not certain that there is no answer. A deletion filter: each group in turn is left
+    out, and stays out where there is none without it either. Wishes are tried last, so that what remains is
+    what stands against them.
     """
-    return core_of(build(problem, levels).linear, seconds=seconds, seed=seed)
-
-
-def core_of(linear: Linear, *, seconds: float, seed: int) -> tuple[tuple[str, ...], bool, bool]:
-    """The same of a model."""
     end = time.monotonic() + seconds
     kept = sorted(linear.groups(), key=lambda g: g.startswith("wish:"))
     whole = solve_cpsat(linear, effort=EFFORT, seconds=seconds, seed=seed, groups=kept, any_answer=True)

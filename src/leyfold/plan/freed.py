@@ -1,4 +1,4 @@
-"""What there would be to choose from if days that the farmer rules out were not ruled out."""
+"""What there would be to choose from without what the farmer rules out."""
 
 from __future__ import annotations
 
@@ -11,10 +11,13 @@ from typing import Any
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Draft
 from leyfold.nouns.planning import WEEKDAYS
+from leyfold.plan.build import build
+from leyfold.plan.linear import Linear
 from leyfold.plan.offers import Offer, off_grass_on, offers, set_days
-from leyfold.plan.problem import WEEK, Problem, pose
+from leyfold.plan.problem import WEEK, Problem, most_eggs, pose, sure_of_eggs
+from leyfold.plan.wanted import Levels
 
-__all__ = ["DAYS", "freed", "lifted"]
+__all__ = ["DAYS", "lifted", "unbound"]
 
 DAYS: Mapping[str, Mapping[str, Any]] = MappingProxyType(
     {
@@ -32,26 +35,39 @@ def lifted(farm: Farm, *groups: str) -> Farm:
     return replace(farm, planning=replace(farm.planning, **free))
 
 
-def freed(problem: Problem) -> Problem:
-    """The problem with every way there is on offer with any of the groups in DAYS lifted or kept, each marked
-    with the groups that rule it out.
+def unbound(problem: Problem, levels: Levels) -> Linear:
+    """The model of a problem in which each group can be left out: with every way there would be without it,
+    and with rows of the group that hold back what it rules out."""
+    # What eggs cost is not asked here; without pens each set is as large as its machine.
+    farm = replace(problem.farm, prices={"hatching_egg": 0.0, "egg": 0.0, **problem.farm.prices})
+    bought = replace(farm, pens={})
+    wide = replace(pose(bought, problem.plan, problem.today, _every_way(problem)), farm=farm)
+    model = build(wide, levels)
+    if farm.pens:
+        sure = sure_of_eggs(farm, wide.season, wide.flocks, wide.offers, wide.curves)
+        for o, offer in enumerate(wide.offers):
+            eggs, _ = most_eggs(farm, wide.fixed, wide.season, wide.flocks, offer) if o in sure else (0, 0.0)
+            model.linear.row({model.offers[o].trays: 1}, most=eggs // model.tray, group="pen")
+    return model.linear
+
+
+def _every_way(problem: Problem) -> list[Offer]:
+    """Every offer there is with any of the groups in DAYS lifted or kept, marked with those that rule it out.
 
     Both are needed: a set on the farmer's own days is seldom on those that come first where all are free, and
     birds killed on the farmer's own weekdays seldom on those of the exact age.
     """
     farm, span = problem.farm, problem.span
-    if lifted(farm, *DAYS) == farm:
-        return problem
     first = max(problem.today, span.first)
-    days = sorted({day for x in (farm, lifted(farm, "set_days")) for day in set_days(x, span, first, WEEK)})
+    days = {day for x in (farm, lifted(farm, "set_days")) for day in set_days(x, span, first, WEEK)}
     found: dict[tuple[date, str, date], Offer] = {}
     for groups in ((), ("grass",), ("killing_days",), ("grass", "killing_days")):
-        for offer in offers(lifted(farm, *groups), span, days):
+        for offer in offers(lifted(farm, *groups), span, sorted(days)):
             key = offer.set_on, offer.line, offer.turnout_on
             known = found.get(key, offer)
             found[key] = replace(known, drafts=tuple(dict.fromkeys((*known.drafts, *offer.drafts))))
     last = span.day(span.days - 1)
-    return pose(farm, problem.plan, problem.today, [_marked(farm, found[key], last) for key in sorted(found)])
+    return [_marked(farm, found[key], last) for key in sorted(found)]
 
 
 def _marked(farm: Farm, offer: Offer, last: date) -> Offer:

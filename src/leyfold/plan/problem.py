@@ -28,7 +28,7 @@ from leyfold.season.complete import complete
 from leyfold.season.dates import Window, dated, window
 from leyfold.season.expect import expect
 
-__all__ = ["WEEK", "Problem", "Sub", "fixed_part", "pose"]
+__all__ = ["WEEK", "Problem", "Sub", "fixed_part", "most_eggs", "pose", "sure_of_eggs"]
 
 WEEK = 7
 EGGS = frozenset({"egg", "hatching_egg", "hatching_egg_in", "hatching_egg_out"})
@@ -218,10 +218,10 @@ def pose(farm: Farm, fixed: Plan, today: date, offered: Sequence[Offer]) -> Prob
         if farm.shelters
         else []
     )
-    counts = [_eggs(farm, rest, season, there, offer) for offer in able]
+    counts = [most_eggs(farm, rest, season, there, offer) for offer in able]
     chosen = [(o, *c) for o, c in zip(able, counts, strict=True) if c[0] >= farm.planning.tray]
     known = curves(farm, span, [o for o, _, _ in chosen])
-    kept = _sure_of_eggs(farm, season, there, [o for o, _, _ in chosen], known)
+    kept = sure_of_eggs(farm, season, there, [o for o, _, _ in chosen], known)
     chosen = [chosen[i] for i in kept]
     return Problem(
         farm,
@@ -281,7 +281,7 @@ def settable(farm: Farm, offer: Offer) -> float | None:
     return max((1.0 if p.settable_share is None else p.settable_share for p in pens), default=None)
 
 
-def _eggs(
+def most_eggs(
     farm: Farm, fixed: Plan, season: Season, there: Sequence[tuple[Batch, Sequence[Flock]]], offer: Offer
 ) -> tuple[int, float]:
     """The most eggs that can be set, and what an egg costs: one not sold where the farm's own hens lay it,
@@ -315,7 +315,7 @@ def _eggs(
     return int(min(most, all_laid * share)), -_price(rates, "egg")
 
 
-def _sure_of_eggs(
+def sure_of_eggs(
     farm: Farm,
     season: Season,
     there: Sequence[tuple[Batch, Sequence[Flock]]],

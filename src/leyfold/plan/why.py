@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.planned import Reason
 from leyfold.plan.build import build
-from leyfold.plan.clash import core_of, reason
+from leyfold.plan.clash import core, reason
 from leyfold.plan.linear import Linear, Solved
 from leyfold.plan.make import EFFORT, MONEY, SECONDS, Answer
 from leyfold.plan.offers import Offer
@@ -85,7 +85,7 @@ def _others(answer: Answer, offer: Offer, cap: float, seed: int) -> Iterator[Oth
         if found.values is not None:
             yield Other(how, on, (answer.solved.gain - found.gain) / MONEY, proven=found.proven)
         elif found.proven:
-            groups, _, _ = core_of(linear, seconds=cap, seed=seed)
+            groups, _, _ = core(linear, seconds=cap, seed=seed)
             others = tuple(Reason(g, reason(p, answer.levels, g)) for g in groups if g != FORCED)
             yield Other(how, on, reasons=others, proven=True)
         else:
