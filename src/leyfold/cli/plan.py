@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from rich.table import Table
 
     from leyfold.nouns.plan import Batch
-    from leyfold.nouns.planned import Planned
+    from leyfold.nouns.planned import Clash, Planned
     from leyfold.plan.why import Forced
     from leyfold.services.plan import PlanAnswer
 
@@ -69,9 +69,9 @@ def plan(
         page = console()
         clashed = isinstance(answer.outcome, Clash)
         for part in _clash(answer) if clashed else _planned(answer):
-            page.print(part, soft_wrap=True)
+            page.print(part, soft_wrap=True, markup=False)
         if out is not None and answer.text is not None:
-            page.print(say("plan.written", out=out), soft_wrap=True)
+            page.print(say("plan.written", out=out), soft_wrap=True, markup=False)
     return NO_PLAN if isinstance(answer.outcome, Clash) else 0
 
 
@@ -81,15 +81,22 @@ def _clash(answer: PlanAnswer) -> Iterator[str]:
 
     clash = answer.outcome
     assert isinstance(clash, Clash)
-    if not clash.reasons:
-        yield say("plan.not_found")
-    else:
-        yield say("plan.clash" if clash.irreducible else "plan.clash_unsure")
+    yield _clash_head(clash)
     for one in clash.reasons:
         yield f"  {one.said}"
     if clash.hit_limit:
         yield say("plan.stopped")
     yield from ways_lines(clash, answer.farm)
+
+
+def _clash_head(clash: Clash) -> str:
+    from leyfold.plan.clash import OFFERS
+
+    if not clash.reasons:
+        return say("plan.not_found")
+    if any(one.group == OFFERS for one in clash.reasons):
+        return say("plan.clash_offers")
+    return say("plan.clash" if clash.irreducible else "plan.clash_unsure")
 
 
 def _planned(answer: PlanAnswer) -> Iterator[str | Table]:
@@ -209,6 +216,7 @@ def _print_json(answer: PlanAnswer) -> None:
         data = {
             "plan": None,
             "clash": {
+                "said": _clash_head(outcome),
                 "reasons": [asdict(reason) for reason in outcome.reasons],
                 "irreducible": outcome.irreducible,
                 "ways": ways_data(outcome),

@@ -17,8 +17,8 @@ __all__ = ["ways_data", "ways_lines"]
 
 def ways_lines(clash: Clash, farm: Farm) -> Iterator[str]:
     """A line a way: what it is, what it costs itself, and whether a plan fits after it."""
-    if clash.ways:
-        yield say("ways.head")
+    if clash.reasons:
+        yield say("ways.head" if clash.ways else "ways.none")
     for way in clash.ways:
         yield f"  {say('ways.way', said=way.said, costs=_costs(way, farm), then=_then(way, farm))}"
     if any(way.guess for way in clash.ways):

@@ -146,6 +146,8 @@ class Page:
             )
         elif kind in _KINDS:
             self.fault(path, _KINDS[kind])
+        elif kind == "too_short" and not context["actual_length"]:
+            self.fault(path, "empty")
         elif kind in ("too_short", "too_long"):
             wanted = context.get("min_length") or context.get("max_length")
             self.fault(path, "wrong_length", wanted=wanted, given=context["actual_length"])

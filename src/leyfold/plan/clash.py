@@ -13,7 +13,7 @@ from leyfold.plan.problem import WEEK, Problem
 from leyfold.plan.solver import solve_cpsat
 from leyfold.words import say
 
-__all__ = ["clash", "core", "reason"]
+__all__ = ["OFFERS", "clash", "core", "reason"]
 
 OFFERS = "offers"
 """Stands for the sets there are to choose from, which are no limit that could be left out."""

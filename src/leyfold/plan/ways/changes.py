@@ -14,6 +14,7 @@ from leyfold.nouns.farm import Farm, Lamp, Wish
 from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.planning import WEEKDAYS
 from leyfold.nouns.replanned import Term
+from leyfold.plan.freed import lifted
 from leyfold.plan.ways.kit import barn_more, incubator_more, new_name, shelter_cost, shelter_more
 from leyfold.plan.ways.needed import Need
 from leyfold.reckoning.rates import Rates
@@ -211,6 +212,7 @@ def _days(farm: Farm, plan: Plan, group: str) -> Iterator[Change]:
         later = None if asked.grass_until is None else asked.grass_until + timedelta(days=GRASS_D)
         said = say("ways.grass", days=GRASS_D)
         yield Change("grass", said, group, with_(grass_from=earlier, grass_until=later), plan)
+        yield Change("grass_any", say("ways.grass_any"), group, lifted(farm, group), plan)
     if group == "set_days":
         wide = timedelta(days=SOONER_D)
         more = with_(
@@ -219,6 +221,7 @@ def _days(farm: Farm, plan: Plan, group: str) -> Iterator[Change]:
             set_weekdays=WEEKDAYS,
         )
         yield Change("set_days", say("ways.set_days", days=SOONER_D), group, more, plan)
+        yield Change("set_any", say("ways.set_any"), group, lifted(farm, group), plan)
 
 
 def _wish(farm: Farm, plan: Plan, wish: Wish, need: float | None, day: date) -> Iterator[Change]:

@@ -14,7 +14,7 @@ from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned, WayOut
 from leyfold.nouns.record import State
 from leyfold.plan.build import build
-from leyfold.plan.levels import chances, corrected, first_guess
+from leyfold.plan.levels import chances, corrected, first_guess, least_guess
 from leyfold.plan.make import Answer, posed
 from leyfold.plan.model import MONEY
 from leyfold.plan.problem import Problem
@@ -34,7 +34,7 @@ EACH_S = 5.0
 """The most that one way out may take."""
 EFFORT, BETTER = 3.0, 0.5
 """Deterministic work for any plan at all, and for a better one to price the way out by."""
-ROUNDS = 3
+ROUNDS = 4
 FITTED = frozenset({"shelters", "brooders", "incubators"})
 """Kit in which the plan names each place: with more of it places are given out anew."""
 
@@ -143,6 +143,10 @@ class _Trial:
                 return None
             model = build(problem, levels)
             some = solve_cpsat(model.linear, effort=EFFORT, seconds=left, seed=self.seed, any_answer=True)
+            if some.values is None and some.proven and rounds == 1:
+                # As the planner does: perhaps only the guess was too high.
+                levels = least_guess(problem)
+                continue
             if some.values is None:
                 return None
             left = max(end - time.monotonic(), 0.1)
