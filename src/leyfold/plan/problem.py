@@ -128,13 +128,18 @@ class Problem:
         """[day of the party] whether the typical night is cold for its age: near its floor or under it."""
         hatched = self.span.index(self.offers[sub.offer].hatched_on)
         watch = (self.farm.tonight.get("cold_watch") or figure("tonight.cold_watch")).value
-        days = range(sub.first, sub.until)
-        return np.array([self.nights[d] < cold_floor_C(d - hatched) + watch for d in days], dtype=bool)
+        floors = self.floors[sub.first - hatched : sub.until - hatched]
+        return np.asarray(self.nights[sub.first : sub.until] < floors + watch)
 
     @cached_property
-    def nights(self) -> tuple[float, ...]:
+    def nights(self) -> NDArray[np.float64]:
         """[day] the typical minimum [°C]."""
-        return tuple(night_C(self.farm, self.span.day(d)) for d in range(self.span.days))
+        return np.array([night_C(self.farm, self.span.day(d)) for d in range(self.span.days)])
+
+    @cached_property
+    def floors(self) -> NDArray[np.float64]:
+        """[age in days] the coldest night [°C] that birds so old bear."""
+        return np.array([cold_floor_C(age) for age in range(self.span.days)])
 
     def wanted(self, wish: Wish) -> tuple[tuple[date, int], ...]:
         """Days of a wish and how many birds in all by then; of eggs a day, the first days of its weeks."""
