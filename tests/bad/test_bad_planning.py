@@ -35,3 +35,13 @@ def test_what_cannot_be_is_refused(tmp_path: Path, table: str, field: str) -> No
     (fault,) = refused.value.faults
     assert fault.field == field
     assert fault.mend
+
+
+def test_no_weekday_at_all_is_told_as_nothing(tmp_path: Path) -> None:
+    shutil.copytree(DEMO, tmp_path, dirs_exist_ok=True)
+    farm = tmp_path / "farm.toml"
+    farm.write_text(farm.read_text(encoding="utf-8") + "\n[planning]\nkill_weekdays = []\n", encoding="utf-8")
+    with pytest.raises(BadInput) as refused:
+        read_farm(Texts(tmp_path))
+    (fault,) = refused.value.faults
+    assert fault.wrong == "this is empty."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -329,12 +329,13 @@ def test_why_a_set_stands_where_it_does() -> None:
 
 
 def test_without_a_house_no_pullet_is_at_grass_when_it_ends() -> None:
-    made = random_farm(14, "small")
-    farm = made.farm
-    plan = made.plan(farm)
-    assert not farm.houses
-    assert farm.planning.grass_until is not None
-    answer = make_plan(farm, None, State(), plan, made.at(plan), seconds=60)
-    if isinstance(answer, Planned):
-        out = [stay for stay in answer.completed.stays if stay.place in farm.shelters]
-        assert all(stay.until <= farm.planning.grass_until for stay in out)
+    """Pullets then stay in shelters until the plan ends: where the grass ends sooner, nothing can be set."""
+    last = SPAN.last
+    assert last is not None
+    free = planned(small(WISH, houses={}))
+    assert sets(free)
+    assert max(stay.until for stay in free.completed.stays) > last
+    early = small(WISH, houses={}, asked={"grass_until": last - timedelta(days=14)})
+    assert clash(early) == {"grass", "wish:table"}
+    assert posed(early, State(), SPAN, AT).offers == ()
+    assert sets(planned(small(WISH, houses={}, asked={"grass_until": last})))
