@@ -31,14 +31,42 @@ function precache(): Plugin {
   };
 }
 
+/** Writes the styles into the page: the first screen waits for no second file. The server lets this one style
+ * through by its hash (web/static_files.py). */
+function inlineStyles(): Plugin {
+  return {
+    name: 'inline-styles',
+    apply: 'build',
+    generateBundle: {
+      order: 'post',
+      handler(_options, bundle) {
+        const page = bundle['index.html'];
+        const [name = '', ...more] = Object.keys(bundle).filter((file) => file.endsWith('.css'));
+        const styles = bundle[name];
+        if (page?.type !== 'asset' || styles?.type !== 'asset' || more.length > 0) {
+          throw new Error('one page and one file of styles were to be built');
+        }
+        const link = /<link rel="stylesheet"[^>]*>/;
+        if (!link.test(String(page.source))) throw new Error('the page does not name its styles');
+        page.source = String(page.source).replace(
+          link,
+          () => `<style>${String(styles.source).trim()}</style>`,
+        );
+        delete bundle[name];
+      },
+    },
+  };
+}
+
 export default defineConfig({
   base: './',
-  plugins: [svelte(), precache()],
+  plugins: [svelte(), inlineStyles(), precache()],
   build: {
     outDir: '../src/leyfold/web/static',
     emptyOutDir: true,
     target: 'es2022',
     assetsInlineLimit: 0,
+    cssCodeSplit: false,
     rolldownOptions: {
       input: { index: 'index.html', sw: 'src/sw.ts' },
       output: { entryFileNames: (chunk) => (chunk.name === 'sw' ? 'sw.js' : 'assets/[name]-[hash].js') },

@@ -4,7 +4,7 @@ import { liveQuery } from 'dexie';
 import { alone } from './alone';
 import { Away, asker, Refused } from './api';
 import { addDays, dayOf, iso, mend_ms, offset_ms } from './clock';
-import { book } from './db';
+import { book, type Thing } from './db';
 import { effective } from './effective';
 import { allowed } from './rights';
 import type { Cards, Question, Round } from './round';
@@ -32,6 +32,17 @@ interface RoundsMade {
   kinds: Record<string, string[]>;
 }
 
+interface Following {
+  /** Once the first answer was taken. */
+  first: Promise<void>;
+  stop(): void;
+}
+
+/** What was there, where what came says the same: nothing is drawn anew for it. */
+function same<T>(before: T, now: T): T {
+  return JSON.stringify(before) === JSON.stringify(now) ? before : now;
+}
+
 const EVERY_MS = 30_000;
 const ROUNDS_OLD_MS = 15 * 60_000;
 /** So long after the last tap a death is kept. */
@@ -42,15 +53,13 @@ class Hub {
   me = $state.raw<Me | undefined>();
   device = $state('');
   #prepared = $state.raw<Round[]>([]);
+  #kinds = $state.raw<Record<string, string[]>>({});
   roundsMade = $state.raw<RoundsMade | undefined>();
   cards = $state.raw<Cards | undefined>();
   questions = $state.raw<Question[]>([]);
-  /** Of yesterday and today, and whatever the rounds here do not hold yet. */
+  /** Of yesterday and today, and whatever the rounds here do not hold yet or the server would not take. */
   recent = $state.raw<Kept[]>([]);
-  refused = $state.raw<Kept[]>([]);
   losses = $state.raw<Loss[]>([]);
-  unsent = $state(0);
-  oldestUnsent = $state<string | undefined>();
   sentAt = $state<number | undefined>();
   reach = $state<Reach>('unknown');
   busy = $state(false);
@@ -66,12 +75,14 @@ class Hub {
   #soon: ReturnType<typeof setTimeout> | undefined;
   #again = false;
   #since = '';
-  #watching: { unsubscribe(): void }[] = [];
+  #following: Following[] = [];
 
+  readonly refused = $derived(this.recent.filter(({ standing }) => standing === STANDING.refused));
+  readonly unsent = $derived(this.recent.filter(({ standing }) => standing === STANDING.unsent));
   /** What stands of the recent records, by (at, id). */
   readonly standing = $derived(effective(this.recent.filter(({ standing }) => standing <= STANDING.counted)));
   /** The rounds kept here, each place with what this person may write there. */
-  readonly rounds = $derived(allowed(this.#prepared, this.roundsMade?.kinds ?? {}, this.me?.person.role));
+  readonly rounds = $derived(allowed(this.#prepared, this.#kinds, this.me?.person.role));
   /** The deaths just tapped, as the records they will be. */
   readonly tapped = $derived(this.losses.map(({ kind, at: _, ...data }) => ({ kind, data: { ...data } })));
 
@@ -108,30 +119,17 @@ class Hub {
     return dayOf(this.now(), this.zone);
   }
 
+  /** Reads what the first screen shows, and follows it from then on, also when another tab writes. Throws what
+   * IndexedDB throws where a browser keeps nothing. */
   async open(): Promise<void> {
-    const [me, device, offset, sent, made, cards, questions] = await book.things.bulkGet([
-      'me',
-      'device',
-      'offset',
-      'sent',
-      'rounds',
-      'cards',
-      'questions',
-    ]);
-    this.me = me?.value as Me | undefined;
-    this.offset = (offset?.value as number | undefined) ?? 0;
-    this.sentAt = sent?.value as number | undefined;
-    this.roundsMade = made?.value as RoundsMade | undefined;
-    this.cards = cards?.value as Cards | undefined;
-    this.questions = (questions?.value as Question[] | undefined) ?? [];
-    this.device = (device?.value as string | undefined) ?? `phone-${ulid().slice(-6).toLowerCase()}`;
-    if (!device) await book.setThing('device', this.device);
-    await this.#load();
+    await this.#follow(this.#readThings, this.#takeThings).first;
+    this.device ||= `phone-${ulid().slice(-6).toLowerCase()}`;
+    await this.#followDays();
     this.ready = true;
-    this.#watch();
+    void book.setThing('device', this.device);
     setInterval(() => {
       this.minute = Math.floor(Date.now() / 60_000);
-      if (this.#since !== addDays(this.today, -1)) this.#watch();
+      this.#turnDay();
     }, 10_000);
     addEventListener('online', () => void this.sync());
     document.addEventListener('visibilitychange', () => {
@@ -144,72 +142,67 @@ class Hub {
     void this.sync();
   }
 
-  async #load(): Promise<void> {
+  #follow<T>(read: () => Promise<T>, take: (found: T) => void): Following {
+    let stop = (): void => undefined;
+    const first = new Promise<void>((resolve, reject) => {
+      const next = (found: T): void => {
+        take(found);
+        resolve();
+      };
+      const following = liveQuery(read).subscribe({ next, error: reject });
+      stop = () => following.unsubscribe();
+    });
+    return { first, stop };
+  }
+
+  /** What there is of today and the days beside it; anew when the day has changed. */
+  async #followDays(): Promise<void> {
+    for (const { stop } of this.#following) stop();
     this.#since = addDays(this.today, -1);
-    const [rounds, recent, refused, losses, unsent] = await Promise.all([
-      this.#readRounds(),
-      this.#readRecent(),
-      this.#readRefused(),
-      this.#readLosses(),
-      this.#readUnsent(),
-    ]);
-    this.#prepared = rounds;
-    this.recent = recent;
-    this.refused = refused;
-    this.losses = losses;
-    this.#setUnsent(unsent);
+    this.#following = [
+      this.#follow(this.#readRounds, (rows) => {
+        this.#prepared = same(
+          this.#prepared,
+          rows.map(({ round }) => round),
+        );
+      }),
+      this.#follow(this.#readRecords, (records) => {
+        this.recent = records;
+      }),
+      this.#follow(this.#readLosses, (losses) => {
+        this.losses = losses;
+      }),
+    ];
+    await Promise.all(this.#following.map(({ first }) => first));
   }
 
-  #setUnsent([count, first]: readonly [number, Kept | undefined]): void {
-    this.unsent = count;
-    this.oldestUnsent = first?.entered;
+  #turnDay(): void {
+    if (this.#since !== addDays(this.today, -1)) void this.#followDays();
   }
 
-  #readRounds = async () => (await book.rounds.orderBy('day').toArray()).map(({ round }) => round);
-  #readRefused = () => book.records.where('standing').equals(STANDING.refused).toArray();
+  #readThings = () => book.things.bulkGet(['me', 'device', 'offset', 'sent', 'rounds', 'cards', 'questions']);
+  #takeThings = ([me, device, offset, sent, made, cards, questions]: (Thing | undefined)[]): void => {
+    this.me = same(this.me, me?.value as Me | undefined);
+    this.device = (device?.value as string | undefined) ?? this.device;
+    this.offset = (offset?.value as number | undefined) ?? 0;
+    this.sentAt = sent?.value as number | undefined;
+    this.roundsMade = made?.value as RoundsMade | undefined;
+    this.#kinds = same(this.#kinds, this.roundsMade?.kinds ?? {});
+    this.cards = same(this.cards, cards?.value as Cards | undefined);
+    this.questions = same(this.questions, (questions?.value as Question[] | undefined) ?? []);
+  };
+  #readRounds = () =>
+    book.rounds.where('day').between(addDays(this.#since, -1), addDays(this.#since, 2), true, true).toArray();
   #readLosses = async () =>
     (await book.drafts.where('key').startsWith('loss ').toArray()).map(({ value }) => value as Loss);
-  #readUnsent = () => {
-    const unsent = () => book.records.where('standing').equals(STANDING.unsent);
-    return Promise.all([unsent().count(), unsent().first()]);
-  };
-  #readRecent = async () => {
+  #readRecords = async () => {
+    const { unsent, sent, refused } = STANDING;
     const [late, open] = await Promise.all([
       book.records.where('day').aboveOrEqual(this.#since).toArray(),
-      book.records.where('standing').belowOrEqual(STANDING.sent).toArray(),
+      book.records.where('standing').anyOf(unsent, sent, refused).toArray(),
     ]);
     return [...new Map([...late, ...open].map((record) => [record.id, record])).values()];
   };
-
-  /** Follows the book, also when another tab writes in it. */
-  #watch(): void {
-    for (const one of this.#watching) one.unsubscribe();
-    this.#since = addDays(this.today, -1);
-    this.#watching = [
-      liveQuery(this.#readRounds).subscribe((rounds) => {
-        this.#prepared = rounds;
-      }),
-      liveQuery(this.#readRecent).subscribe((recent) => {
-        this.recent = recent;
-      }),
-      liveQuery(this.#readRefused).subscribe((refused) => {
-        this.refused = refused;
-      }),
-      liveQuery(this.#readLosses).subscribe((losses) => {
-        this.losses = losses;
-      }),
-      liveQuery(this.#readUnsent).subscribe((unsent) => this.#setUnsent(unsent)),
-      liveQuery(() => book.things.bulkGet(['sent', 'rounds', 'cards', 'questions', 'me'])).subscribe(
-        ([sent, made, cards, questions, me]) => {
-          this.sentAt = sent?.value as number | undefined;
-          this.roundsMade = made?.value as RoundsMade | undefined;
-          this.cards = cards?.value as Cards | undefined;
-          this.questions = (questions?.value as Question[] | undefined) ?? [];
-          this.me = me?.value as Me | undefined;
-        },
-      ),
-    ];
-  }
 
   // --- acts ---------------------------------------------------------------------------------------------
 
@@ -313,7 +306,8 @@ class Hub {
     const asked = Date.now();
     const me = await this.ask<Me>('GET', 'me');
     this.offset = offset_ms(me.now, asked, Date.now());
-    this.me = me;
+    this.me = same(this.me, me);
+    this.#turnDay();
     await book.things.bulkPut([
       { key: 'me', value: me },
       { key: 'offset', value: this.offset },

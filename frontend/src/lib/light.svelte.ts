@@ -2,10 +2,11 @@
 
 export const LIGHTS = ['auto', 'day', 'dark', 'sun'] as const;
 export type LightName = (typeof LIGHTS)[number];
+/** As --paper in app.css, for the browser's own edges. */
+const PAPER = { day: '#fbf9f3', dark: '#1c1b18', sun: '#ffffff' } as const;
 
 class Light {
   chosen = $state<LightName>('auto');
-  #dark = matchMedia('(prefers-color-scheme: dark)');
 
   constructor() {
     try {
@@ -14,7 +15,6 @@ class Light {
     } catch {
       // A browser that keeps nothing still shows something.
     }
-    this.#dark.addEventListener('change', () => this.wear());
   }
 
   choose(name: LightName): void {
@@ -28,10 +28,13 @@ class Light {
   }
 
   wear(): void {
-    const auto = this.#dark.matches ? 'dark' : 'day';
-    document.documentElement.dataset.light = this.chosen === 'auto' ? auto : this.chosen;
-    const paper = getComputedStyle(document.documentElement).getPropertyValue('--paper').trim();
-    document.querySelector('meta[name=theme-color]')?.setAttribute('content', paper);
+    const { dataset } = document.documentElement;
+    if (this.chosen === 'auto') delete dataset.light;
+    else dataset.light = this.chosen;
+    for (const meta of document.querySelectorAll<HTMLMetaElement>('meta[name=theme-color]')) {
+      const auto = meta.media.includes('dark') ? 'dark' : 'day';
+      meta.content = PAPER[this.chosen === 'auto' ? auto : this.chosen];
+    }
   }
 }
 

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import hashlib
 import mimetypes
+import re
+from base64 import b64encode
 from pathlib import Path
 
 from starlette.requests import Request
 from starlette.responses import Response
 
+from leyfold.web.guard import POLICY
 from leyfold.web.made import Made, answer
 from leyfold.web.refusals import Refusal
 
@@ -26,6 +30,7 @@ TYPES = {
     ".webmanifest": "application/manifest+json",
     ".woff2": "font/woff2",
 }
+_STYLE = re.compile(rb"<style>(.*?)</style>", re.DOTALL)
 _TEXTS = ("text/", "application/json", "application/manifest", "image/svg")
 
 
@@ -37,6 +42,7 @@ class Static:
         self._folder = folder
         self._stamp: object = None
         self._files: dict[str, Made] = {}
+        self._policy = POLICY
 
     def answer(self, request: Request, path: str) -> Response:
         """The file, or, for a path without a dot, the first page; `Refusal` 404 for others."""
@@ -45,7 +51,8 @@ class Static:
         made = files.get("index.html" if name == "" else name or "")
         if made is None:
             raise Refusal(404, "not_built" if name == "" else "nothing_here")
-        return answer(request, made, Cache_Control=LONG if path.startswith("assets/") else AGAIN)
+        keep = LONG if path.startswith("assets/") else AGAIN
+        return answer(request, made, Cache_Control=keep, Content_Security_Policy=self._policy)
 
     def _read(self) -> dict[str, Made]:
         try:
@@ -55,8 +62,17 @@ class Static:
         if (found.st_mtime_ns, found.st_size) != self._stamp:
             paths = [path for path in self._folder.rglob("*") if path.is_file() and not path.is_symlink()]
             self._files = {path.relative_to(self._folder).as_posix(): _made(path) for path in paths}
+            self._policy = _policy(self._files["index.html"].body)
             self._stamp = found.st_mtime_ns, found.st_size
         return self._files
+
+
+def _policy(page: bytes) -> str:
+    """The policy of every page, with the page's own style let through by its hash."""
+    hashes = (b64encode(hashlib.sha256(style).digest()).decode() for style in _STYLE.findall(page))
+    return POLICY.replace(
+        "style-src 'self'", " ".join(["style-src 'self'", *(f"'sha256-{h}'" for h in hashes)])
+    )
 
 
 def _made(path: Path) -> Made:
