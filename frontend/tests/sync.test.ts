@@ -18,11 +18,11 @@ const me: Me = {
     measures: {},
     people: [],
   },
-  now: '2027-05-02T06:00:00Z',
   practice: false,
   version: '1',
 };
-const NOW = Date.parse(me.now);
+const AT = '2027-05-02T06:00:00Z';
+const NOW = Date.parse(AT);
 let book: Book;
 let server: Map<string, Wire>;
 let asked: string[];
@@ -57,7 +57,7 @@ const ask: Ask = async <T>(method: string, path: string, body?: unknown): Promis
       more: since + all.length < server.size,
     } as T;
   }
-  return { made_at: me.now, records: {}, rounds: [] } as T;
+  return { made_at: AT, records: {}, rounds: [] } as T;
 };
 const send = () => push(book, ask, me, 'd', () => NOW);
 const standings = async () => (await book.records.toArray()).map(({ standing }) => standing);
@@ -153,8 +153,8 @@ describe('fetching', () => {
   });
 
   it('counts what was sent before the rounds were asked for, not what came while they travelled', async () => {
-    const before = kept('found dead', {}, me.now, STANDING.sent);
-    const later = kept('found dead', {}, me.now, STANDING.sent);
+    const before = kept('found dead', {}, AT, STANDING.sent);
+    const later = kept('found dead', {}, AT, STANDING.sent);
     await book.records.add(before);
     const slow: Ask = async <T>(method: 'GET' | 'POST', path: string): Promise<T> => {
       await book.records.add(later);

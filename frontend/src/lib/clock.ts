@@ -53,6 +53,10 @@ export function dateOf(day: string, language: string): string {
   return format(language, 'UTC', { day: 'numeric', month: 'long' }).format(Date.parse(`${day}T12:00:00Z`));
 }
 
+export function yearOf(day: string): string {
+  return day.slice(0, 4);
+}
+
 /** The instant at which the farm's clocks show `minute` (of the day) on `day`; in a spring gap, just after. */
 export function instantOf(day: string, minute: number, zone: string): number {
   const wanted = Date.parse(`${day}T00:00:00Z`) + minute * 60_000;

@@ -9,7 +9,7 @@ import { effective } from './effective';
 import { allowed } from './rights';
 import type { Cards, Question, Round } from './round';
 import { fetchCards, fetchQuestions, fetchRounds, pull, push } from './sync';
-import { type Kept, type Me, STANDING } from './types';
+import { type Greeting, type Kept, type Me, STANDING } from './types';
 import { ulid } from './ulid';
 
 export type Reach = 'unknown' | 'here' | 'away' | 'stranger';
@@ -105,6 +105,11 @@ class Hub {
   /** The instant that records get: now, or the one chosen. */
   at(): number {
     return this.when ?? this.now();
+  }
+
+  /** Nothing was ever fetched, and is being fetched now. */
+  get fetching(): boolean {
+    return this.busy && !this.roundsMade;
   }
 
   roundOf(day: string, part: Round['part']): Round | undefined {
@@ -304,8 +309,8 @@ class Hub {
   /** Who this is, and how far the phone's clock is off. Throws Away or Refused. */
   async greet(): Promise<Me> {
     const asked = Date.now();
-    const me = await this.ask<Me>('GET', 'me');
-    this.offset = offset_ms(me.now, asked, Date.now());
+    const { now, ...me } = await this.ask<Greeting>('GET', 'me');
+    this.offset = offset_ms(now, asked, Date.now());
     this.me = same(this.me, me);
     this.#turnDay();
     await book.things.bulkPut([

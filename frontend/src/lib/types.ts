@@ -23,7 +23,9 @@ export interface Kept extends Wire {
 
 export type Person = Shapes['PersonShown'];
 export type Role = Person['role'];
-export type Me = Shapes['Me'];
+/** The server's answer to who this is. Its `now` is taken off at once: what is kept changes seldom. */
+export type Greeting = Shapes['Me'];
+export type Me = Omit<Greeting, 'now'>;
 export type Pushed = Shapes['Pushed'];
 export type Pulled = Shapes['Pulled'];
 export type Fault = Shapes['FaultShown'];

@@ -36,6 +36,7 @@ export const en = {
   clock_behind: 'behind',
   hours_minutes: '{h} h {m} min',
   minutes: '{m} min',
+  days: '{n} days',
   practice: 'Practice: here it is {day}, {time}.',
   not_taken: '{n} {n:record was|records were} not taken by the farm’s computer.',
   not_taken_keep: 'They stay here and in the file; nothing is lost.',
@@ -47,6 +48,8 @@ export const en = {
   progress: '{n} of {all} done',
   all_done: 'The round is done',
   no_round: 'No round is kept on this phone for {day}.',
+  no_round_clock:
+    'The rounds kept here were worked out on {made}; by this phone’s clock it is {now}. If that is wrong, set its clock.',
   no_round_yet: 'Fetching the round',
   no_round_mend: 'Get into reach of the farm’s computer once: eight days are then kept here.',
   rounds_from: 'As worked out on {day}, {time}',
