@@ -1,6 +1,6 @@
 // One record as a short sentence, for lists and the undo line.
 
-import { number, say } from '../words';
+import { number, amount as said, say } from '../words';
 import type { Wire } from './types';
 
 const COUNTED: Record<string, 'told_dead' | 'told_missing' | 'told_culled' | 'told_glance' | 'told_counted'> =
@@ -34,9 +34,9 @@ function what(kind: string, data: Record<string, unknown>, nameOf: (id: string) 
       return say('break_open');
     case 'fed': {
       const measure = data.measure;
-      const amount =
-        typeof measure === 'string' ? `${number(n('measures'))} × ${measure}` : `${number(n('kg'))} kg`;
-      return `${say('fed')}, ${amount}`;
+      const given =
+        typeof measure === 'string' ? `${amount(n('measures'))} × ${measure}` : `${number(n('kg'))} kg`;
+      return `${say('fed')}, ${given}`;
     }
     case 'watered':
       return say('watered');
@@ -50,7 +50,9 @@ function what(kind: string, data: Record<string, unknown>, nameOf: (id: string) 
       return say('told_moved', { to: nameOf(String(data.to)) });
     case 'answer':
       return say('answered');
-    default:
-      return kind;
+    default: {
+      const more = data.what ?? data.why;
+      return typeof more === 'string' ? `${kind}: ${more}` : kind;
+    }
   }
 }

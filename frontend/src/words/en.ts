@@ -96,7 +96,7 @@ export const en = {
   eggs_due: 'about {n} due',
   eggs_kept: '{n} {n:egg|eggs} gathered',
   fence_kept: 'Fence {kV} kV',
-  kV: '{n} kV',
+  kV: 'kV',
   break_open: 'Break opened',
   keep_eggs: 'Keep {n} {n:egg|eggs}',
   more_parts: 'Show the parts of {place}',
@@ -132,7 +132,7 @@ export const en = {
   seven_days: 'Within seven days',
   evening_done: 'All shut in',
   evening_progress: '{n} of {all} shut in',
-  degrees: '{n} °C',
+  celsius: '°C',
 
   // something happened
   happened: 'Something happened',
@@ -149,6 +149,7 @@ export const en = {
   replan_ask: 'Ask what becomes of the plan',
   replan_asking: 'Working it out',
   replan: 'What becomes of the plan',
+  replan_mends: 'What would mend it, the smallest change first',
   replan_holds: 'Every promise of the plan still holds.',
   replan_unverified: 'not checked day by day',
   replan_no: 'No answer could be made: {why}',
