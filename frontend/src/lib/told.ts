@@ -1,6 +1,6 @@
 // One record as a short sentence, for lists and the undo line.
 
-import { number, amount as said, say } from '../words';
+import { amount, number, say } from '../words';
 import type { Wire } from './types';
 
 const COUNTED: Record<string, 'told_dead' | 'told_missing' | 'told_culled' | 'told_glance' | 'told_counted'> =
