@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from math import floor
 
 from leyfold.nouns.farm import Farm
@@ -122,18 +123,22 @@ class Shown:
 
     def _measures(self, unit: str) -> dict[str, float]:
         """The farm's own measures of that kind, in `unit`."""
-        found = {}
-        for name, text in self.farm.measures.items():
-            try:
-                found[name] = parse(text, unit)
-            except UnitError:
-                continue  # a measure of another kind
-        return found
+        said = ((name, _in(text, unit)) for name, text in self.farm.measures.items())
+        return {name: one for name, one in said if one is not None}
 
     def quarters(self, times: float) -> str:
         """A number of quarters as it is written: "2½"."""
         whole, rest = divmod(round(4 * times), 4)
         return f"{self.n(whole) if whole or not rest else ''}{QUARTERS[rest]}"
+
+
+@lru_cache(maxsize=256)
+def _in(text: str, unit: str) -> float | None:
+    """A quantity in `unit`; None for one of another kind."""
+    try:
+        return parse(text, unit)
+    except UnitError:
+        return None
 
 
 _LIMITED = {

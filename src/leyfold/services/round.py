@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING, Any
 from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.land import Ground, Layout
+from leyfold.nouns.kept import Kept
+from leyfold.nouns.land import Ground, Land, Layout
 from leyfold.nouns.record import Record, State
 from leyfold.nouns.round import Round
 from leyfold.nouns.season import Season
@@ -41,6 +42,9 @@ SEED = 0
 REST_D = 365
 
 
+_SEASONS: Kept[Season] = Kept(4)
+_LANDS: Kept[Land] = Kept(2)
+_LAID: Kept[tuple[tuple[Layout, Ground], ...]] = Kept(4)
 _ANSWERED: deque[tuple[Any, RoundsAnswer]] = deque(maxlen=8)
 """The last answers, with what they hang on: a phone asks again and again for what has not changed."""
 
@@ -78,16 +82,17 @@ def rounds_of(
     land_file = opened.texts.folder / LAND_FILE
     land = land_file.read_bytes() if land_file.is_file() else b""
     digest = hashlib.sha256((opened.sha256 + marks).encode() + land).hexdigest()
-    # Of the same records, those that had happened by then: the state that hangs on both.
-    happened = sum(record.at <= at for record in opened.records)
-    known = (opened.texts.folder, digest, happened, hour, first, days, seed)
-    for asked, answer in _ANSWERED:
+    # Of the same records, those that had happened by then: the state hangs on both.
+    known = (opened.texts.folder, digest, hour, first, days, seed, opened.state)
+    for asked, answer in tuple(_ANSWERED):
         if asked == known:
             return answer
     farm = opened.farm
-    season = expect(farm, complete(farm, opened.ahead))
-    planned = expect(farm, complete(farm, opened.plan)) if opened.state.groups else season
-    ground = _ground(opened, planned, today) if land else ()
+    season = _SEASONS.get((farm, opened.ahead), lambda: expect(farm, complete(farm, opened.ahead)))
+    planned = season
+    if opened.state.groups:
+        planned = _SEASONS.get((farm, opened.plan), lambda: expect(farm, complete(farm, opened.plan)))
+    ground = _ground(opened, planned, today, land) if land else ()
     weather = weather_of(farm, files, hour, (first - today).days + days + NIGHTS_MORE + 2)
     made = make_rounds(
         farm, planned, opened.state, season, ground, weather, files.normals, hour, first, days, seed=seed
@@ -135,19 +140,30 @@ def cards(farm: Farm) -> dict[str, Any]:
 
 
 def _ground(
-    opened: Opened, planned: Season, today: date
+    opened: Opened, planned: Season, today: date, drawn: bytes
 ) -> tuple[tuple[Layout, Ground], ...]:  # fmt: skip
     """The stands of every shelter over the season as it was planned, so that records do not lay the strips
-    anew each morning; from today on again from where shelters are known to stand elsewhere."""
+    anew each morning; from today on again from where shelters are known to stand elsewhere. They hang on the
+    land as `drawn`, the shelters and the days on which they are in use, and on nothing else."""
     from leyfold.ground.read import read_land
-    from leyfold.ground.whole import laid_again, shelters_laid
+    from leyfold.ground.whole import laid_again, occupations, shelters_laid
 
-    farm, holding = opened.farm, opened.farm.holding
-    place = (holding.latitude_deg, holding.longitude_deg)
-    land, _ = read_land(opened.texts.folder / LAND_FILE, name=LAND_FILE, place=place)
-    laid = shelters_laid(farm, planned, land, REST_D, (), kept_layouts(opened.texts.folder / HIDDEN))
+    farm, folder = opened.farm, opened.texts.folder
+    place = (farm.holding.latitude_deg, farm.holding.longitude_deg)
+    uses = [occupations(farm, planned, name) for name in farm.shelters]
+    known = (folder, drawn, place, farm.shelters, uses)
+    land = _LANDS.get(
+        (folder, drawn, place), lambda: read_land(folder / LAND_FILE, name=LAND_FILE, place=place)[0]
+    )
+    laid = _LAID.get(
+        known, lambda: shelters_laid(farm, planned, land, REST_D, (), kept_layouts(folder / HIDDEN))
+    )
     standing = _drifted(opened.state, laid, today)
-    return laid_again(farm, planned, land, laid, (), today, standing) if standing else laid
+    if not standing:
+        return laid
+    return _LAID.get(
+        (*known, today, standing), lambda: laid_again(farm, planned, land, laid, (), today, standing)
+    )
 
 
 def _drifted(

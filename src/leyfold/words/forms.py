@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import lru_cache
 
 __all__ = ["day", "day_and_month", "month", "number", "significant"]
 
 
+@lru_cache(maxsize=4096)
 def number(value: float, digits: int = 0, language: str = "en") -> str:
     """`value` to `digits` decimals, grouped and pointed as the language does."""
     from babel.numbers import format_decimal

@@ -6,6 +6,7 @@ given. A span longer than the usual one of its place is left out: something was 
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -27,6 +28,9 @@ from leyfold.season.laying import laying
 __all__ = ["Due", "due", "heads_in", "ran"]
 
 Floats = NDArray[np.float64]
+
+_ADDED: deque[tuple[tuple[Count, ...], Mapping[str, Mapping[date, float]]]] = deque(maxlen=4)
+"""Counts added up before, the last first: eggs and feed grow at their end, day by day."""
 
 
 @dataclass(slots=True)
@@ -52,23 +56,36 @@ def due(farm: Farm, state: State) -> Mapping[str, Due]:
         return found
     each = per_head(farm, run, range(len(run.rows)), np.ones(len(run.rows)))
     ripe = laying(farm, run).ripe
-    for place in sorted({count.place or "" for count in (*state.eggs, *state.fed_kg)}):
+    eggs, fed = by_place(state.eggs), by_place(state.fed_kg)
+    for place in sorted({*eggs, *fed}):
         heads = heads_in(farm, run, state, place)
         here = np.flatnonzero(heads.any(axis=1))
         heads, names = heads[here], [run.rows[i].batch.id for i in here]
         growing = np.logical_not(np.any((heads > 0) & ripe[here], axis=0))
-        for number, span in _spans(state.eggs, place, state.day, run.window, backward=True):
-            for batch, seen, was_due in _parts(names, heads[:, span] * each.eggs[here, span], number):
-                it = found.setdefault(batch, Due())
-                it.eggs += seen
-                it.eggs_due += was_due
-        for number, span in _spans(state.fed_kg, place, state.day, run.window, backward=False):
-            if np.all(growing[span]):
-                for batch, seen, was_due in _parts(names, heads[:, span] * each.feed_kg[here, span], number):
-                    it = found.setdefault(batch, Due())
-                    it.feed_kg += seen
-                    it.feed_kg_due += was_due
+        spans = _spans(eggs.get(place, {}), state.day, run.window, backward=True)
+        for batch, seen, was_due in _parts(names, heads * each.eggs[here], spans):
+            it = found.setdefault(batch, Due())
+            it.eggs += seen
+            it.eggs_due += was_due
+        spans = _spans(fed.get(place, {}), state.day, run.window, backward=False)
+        spans = [(number, span) for number, span in spans if np.all(growing[span])]
+        for batch, seen, was_due in _parts(names, heads * each.feed_kg[here], spans):
+            it = found.setdefault(batch, Due())
+            it.feed_kg += seen
+            it.feed_kg_due += was_due
     return found
+
+
+def by_place(counts: Sequence[Count]) -> Mapping[str, Mapping[date, float]]:
+    """What was counted by place and day. What was there when this was last asked is not added up again."""
+    known = next((k for k in tuple(_ADDED) if counts[: len(k[0])] == k[0]), ((), {}))
+    sums = {place: dict(days) for place, days in known[1].items()}
+    for count in counts[len(known[0]) :]:
+        days = sums.setdefault(count.place or "", {})
+        days[count.on] = days.get(count.on, 0.0) + count.number
+    if counts:
+        _ADDED.appendleft((tuple(counts), sums))
+    return sums
 
 
 def ran(farm: Farm, state: State, since: date = date.min) -> Course | None:
@@ -123,13 +140,9 @@ def heads_in(farm: Farm, run: Course, state: State, place: str) -> Floats:
 
 
 def _spans(
-    counts: Sequence[Count], place: str, day: date | None, window: Window, *, backward: bool
+    by_day: Mapping[date, float], day: date | None, window: Window, *, backward: bool
 ) -> list[tuple[float, slice]]:
     """What was counted and the days it is of, for spans no longer than usual, before `day`."""
-    by_day: dict[date, float] = {}
-    for count in counts:
-        if count.place == place:
-            by_day[count.on] = by_day.get(count.on, 0.0) + count.number
     days = sorted(by_day)
     spans = list(pairwise(days))
     if not spans or day is None:
@@ -143,15 +156,21 @@ def _spans(
     ]
 
 
-def _parts(batches: Sequence[str], expected: Floats, number: float) -> list[tuple[str, float, float]]:
-    """Batch, its part of what was seen, and what was due from it; nothing where nothing was due. `expected`
-    is [row, day of the span]."""
-    rows = expected.sum(axis=1)
-    whole = float(rows.sum())
-    if whole <= 0.0:
+def _parts(
+    batches: Sequence[str], expected: Floats, spans: Sequence[tuple[float, slice]]
+) -> list[tuple[str, float, float]]:
+    """Batch, its part of what was seen in all spans, and what was due from it; nothing of a span in which
+    nothing was due. `expected` is [row, day], spans do not overlap and come in order."""
+    spans = [(number, span) for number, span in spans if span.stop > span.start]
+    if not spans or not len(expected):
         return []
-    return [
-        (batch, number * float(was_due) / whole, float(was_due))
-        for batch, was_due in zip(batches, rows, strict=True)
-        if was_due > 0.0
-    ]
+    numbers = np.array([number for number, _ in spans])
+    edges = [edge for _, span in spans for edge in (span.start, span.stop)]
+    # One column more, so that a span may end with the last day.
+    padded = np.pad(expected, ((0, 0), (0, 1)))
+    rows = np.add.reduceat(padded, edges, axis=1)[:, ::2]
+    whole = rows.sum(axis=0)
+    counted = whole > 0.0
+    share = rows[:, counted] * (numbers[counted] / whole[counted])
+    seen, was_due = share.sum(axis=1).tolist(), rows[:, counted].sum(axis=1).tolist()
+    return [part for part in zip(batches, seen, was_due, strict=True) if part[2] > 0.0]
