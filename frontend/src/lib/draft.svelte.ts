@@ -12,9 +12,11 @@ export class Draft<T extends object> {
     this.#key = `form ${key}`;
     this.#empty = empty;
     this.value = empty;
-    void book.drafts.get(this.#key).then((row) => {
-      if (row && !this.#touched) this.value = { ...empty, ...(row.value as T) };
-    });
+    void book
+      .read(['drafts'], (tx) => tx.objectStore('drafts').get(this.#key))
+      .then((row) => {
+        if (row && !this.#touched) this.value = { ...empty, ...(row.value as T) };
+      });
   }
 
   get begun(): boolean {
@@ -24,12 +26,13 @@ export class Draft<T extends object> {
   set(changes: Partial<T>): void {
     this.#touched = true;
     this.value = { ...this.value, ...changes };
-    void book.drafts.put({ key: this.#key, value: $state.snapshot(this.value), changed: Date.now() });
+    const row = { key: this.#key, value: $state.snapshot(this.value), changed: Date.now() };
+    void book.write(['drafts'], (tx) => tx.objectStore('drafts').put(row));
   }
 
   clear(): void {
     this.#touched = true;
     this.value = this.#empty;
-    void book.drafts.delete(this.#key);
+    void book.write(['drafts'], (tx) => tx.objectStore('drafts').delete(this.#key));
   }
 }

@@ -1,10 +1,9 @@
 // What the screens show and do: the phone's book as live values, and the few acts that change it.
 
-import { liveQuery } from 'dexie';
 import { alone } from './alone';
 import { Away, asker, Refused } from './api';
 import { addDays, dayOf, iso, mend_ms, offset_ms } from './clock';
-import { book, type Thing } from './db';
+import { beginning, book, change, type Following, type Reading, type Thing } from './db';
 import { effective } from './effective';
 import { allowed } from './rights';
 import type { Cards, Question, Round } from './round';
@@ -30,12 +29,6 @@ interface RoundsMade {
   made_at: string;
   fetched: number;
   kinds: Record<string, string[]>;
-}
-
-interface Following {
-  /** Once the first answer was taken. */
-  first: Promise<void>;
-  stop(): void;
 }
 
 /** What was there, where what came says the same: nothing is drawn anew for it. */
@@ -127,7 +120,7 @@ class Hub {
   /** Reads what the first screen shows, and follows it from then on, also when another tab writes. Throws what
    * IndexedDB throws where a browser keeps nothing. */
   async open(): Promise<void> {
-    await this.#follow(this.#readThings, this.#takeThings).first;
+    await book.follow(['things'], this.#readThings, this.#takeThings).first;
     this.device ||= `phone-${ulid().slice(-6).toLowerCase()}`;
     await this.#followDays();
     this.ready = true;
@@ -147,34 +140,21 @@ class Hub {
     void this.sync();
   }
 
-  #follow<T>(read: () => Promise<T>, take: (found: T) => void): Following {
-    let stop = (): void => undefined;
-    const first = new Promise<void>((resolve, reject) => {
-      const next = (found: T): void => {
-        take(found);
-        resolve();
-      };
-      const following = liveQuery(read).subscribe({ next, error: reject });
-      stop = () => following.unsubscribe();
-    });
-    return { first, stop };
-  }
-
   /** What there is of today and the days beside it; anew when the day has changed. */
   async #followDays(): Promise<void> {
     for (const { stop } of this.#following) stop();
     this.#since = addDays(this.today, -1);
     this.#following = [
-      this.#follow(this.#readRounds, (rows) => {
+      book.follow(['rounds'], this.#readRounds, (rows) => {
         this.#prepared = same(
           this.#prepared,
           rows.map(({ round }) => round),
         );
       }),
-      this.#follow(this.#readRecords, (records) => {
+      book.follow(['records'], this.#readRecords, (records) => {
         this.recent = records;
       }),
-      this.#follow(this.#readLosses, (losses) => {
+      book.follow(['drafts'], this.#readLosses, (losses) => {
         this.losses = losses;
       }),
     ];
@@ -185,7 +165,12 @@ class Hub {
     if (this.#since !== addDays(this.today, -1)) void this.#followDays();
   }
 
-  #readThings = () => book.things.bulkGet(['me', 'device', 'offset', 'sent', 'rounds', 'cards', 'questions']);
+  #readThings = (tx: Reading) =>
+    Promise.all(
+      ['me', 'device', 'offset', 'sent', 'rounds', 'cards', 'questions'].map((key) =>
+        tx.objectStore('things').get(key),
+      ),
+    );
   #takeThings = ([me, device, offset, sent, made, cards, questions]: (Thing | undefined)[]): void => {
     this.me = same(this.me, me?.value as Me | undefined);
     this.device = (device?.value as string | undefined) ?? this.device;
@@ -196,17 +181,20 @@ class Hub {
     this.cards = same(this.cards, cards?.value as Cards | undefined);
     this.questions = same(this.questions, (questions?.value as Question[] | undefined) ?? []);
   };
-  #readRounds = () =>
-    book.rounds.where('day').between(addDays(this.#since, -1), addDays(this.#since, 2), true, true).toArray();
-  #readLosses = async () =>
-    (await book.drafts.where('key').startsWith('loss ').toArray()).map(({ value }) => value as Loss);
-  #readRecords = async () => {
-    const { unsent, sent, refused } = STANDING;
-    const [late, open] = await Promise.all([
-      book.records.where('day').aboveOrEqual(this.#since).toArray(),
-      book.records.where('standing').anyOf(unsent, sent, refused).toArray(),
+  #readRounds = (tx: Reading) => {
+    const near = IDBKeyRange.bound(addDays(this.#since, -1), addDays(this.#since, 2));
+    return tx.objectStore('rounds').index('day').getAll(near);
+  };
+  #readLosses = async (tx: Reading) =>
+    (await tx.objectStore('drafts').getAll(beginning('loss '))).map(({ value }) => value as Loss);
+  #readRecords = async (tx: Reading) => {
+    const records = tx.objectStore('records');
+    const found = await Promise.all([
+      records.index('day').getAll(IDBKeyRange.lowerBound(this.#since)),
+      records.index('standing').getAll(IDBKeyRange.bound(STANDING.unsent, STANDING.sent)),
+      records.index('standing').getAll(STANDING.refused),
     ]);
-    return [...new Map([...late, ...open].map((record) => [record.id, record])).values()];
+    return [...new Map(found.flat().map((record) => [record.id, record])).values()];
   };
 
   // --- acts ---------------------------------------------------------------------------------------------
@@ -231,7 +219,9 @@ class Hub {
 
   /** Keeps records on the phone, all or none, and sends them soon. `said`: what the undo line calls it. */
   async keep(records: Kept[], said?: string): Promise<void> {
-    await book.records.bulkAdd(records);
+    await book.write(['records'], (tx) =>
+      Promise.all(records.map((record) => tx.objectStore('records').add(record))),
+    );
     if (said) this.last = { ids: records.map(({ id }) => id), said };
     this.syncSoon();
   }
@@ -255,18 +245,19 @@ class Hub {
 
   /** One that the server did not take, once somebody has read why. It stays on the phone. */
   async putAside(id: string): Promise<void> {
-    await book.records.update(id, { standing: STANDING.aside });
+    await book.write(['records'], (tx) => change(tx, [id], () => ({ standing: STANDING.aside })));
   }
 
   /** One more, or one fewer, bird dead or missing in a place. */
-  async lose(loss: Omit<Loss, 'heads' | 'at'>, change: number): Promise<void> {
+  async lose(loss: Omit<Loss, 'heads' | 'at'>, more: number): Promise<void> {
     const key = `loss ${loss.place}`;
-    await book.transaction('rw', book.drafts, async () => {
-      const before = (await book.drafts.get(key))?.value as Loss | undefined;
-      const heads = (before?.heads ?? 0) + change;
-      if (heads <= 0) await book.drafts.delete(key);
+    await book.write(['drafts'], async (tx) => {
+      const drafts = tx.objectStore('drafts');
+      const before = (await drafts.get(key))?.value as Loss | undefined;
+      const heads = (before?.heads ?? 0) + more;
+      if (heads <= 0) await drafts.delete(key);
       else
-        await book.drafts.put({
+        await drafts.put({
           key,
           value: { ...before, ...loss, heads, at: before?.at ?? this.at() } satisfies Loss,
           changed: Date.now(),
@@ -280,15 +271,21 @@ class Hub {
   async keepLosses(): Promise<void> {
     clearTimeout(this.#quiet);
     if (!this.me) return;
-    await book.transaction('rw', book.drafts, book.records, async () => {
-      const rows = await book.drafts.where('key').startsWith('loss ').toArray();
+    const tapped = await book.read(['drafts'], this.#readLosses);
+    if (tapped.length > 0) await this.#keepTapped();
+    this.syncSoon();
+  }
+
+  async #keepTapped(): Promise<void> {
+    await book.write(['drafts', 'records'], async (tx) => {
+      const drafts = tx.objectStore('drafts');
+      const rows = await drafts.getAll(beginning('loss '));
       for (const { key, value } of rows) {
         const { kind, at, ...data } = value as Loss;
-        await book.records.add(this.record(kind, data, at));
-        await book.drafts.delete(key);
+        await tx.objectStore('records').add(this.record(kind, data, at));
+        await drafts.delete(key);
       }
     });
-    this.syncSoon();
   }
 
   // --- sending ------------------------------------------------------------------------------------------
@@ -301,7 +298,7 @@ class Hub {
   /** The session ends; records and rounds stay on the phone. Throws nothing: out of signal it ends here. */
   async signOut(): Promise<void> {
     await this.ask('POST', 'sign-out', {}).catch(() => undefined);
-    await book.things.delete('me');
+    await book.write(['things'], (tx) => tx.objectStore('things').delete('me'));
     this.me = undefined;
     this.reach = 'stranger';
   }
@@ -313,10 +310,13 @@ class Hub {
     this.offset = offset_ms(now, asked, Date.now());
     this.me = same(this.me, me);
     this.#turnDay();
-    await book.things.bulkPut([
-      { key: 'me', value: me },
-      { key: 'offset', value: this.offset },
-    ]);
+    await book.write(['things'], (tx) => {
+      const things = tx.objectStore('things');
+      return Promise.all([
+        things.put({ key: 'me', value: me }),
+        things.put({ key: 'offset', value: this.offset }),
+      ]);
+    });
     return me;
   }
 

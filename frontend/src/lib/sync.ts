@@ -3,7 +3,7 @@
 
 import { type Ask, Refused } from './api';
 import { addDays, dayOf } from './clock';
-import type { Book } from './db';
+import { type Book, change } from './db';
 import type { Cards, Question, Rounds } from './round';
 import { type Kept, type Me, type Pulled, type Pushed, STANDING, type Wire } from './types';
 
@@ -28,8 +28,7 @@ export async function push(
   let settled = 0;
   let size = MOST_A_BATCH;
   for (;;) {
-    const unsent = book.records.where('standing').equals(STANDING.unsent);
-    const batch = await unsent.filter(mine).limit(size).toArray();
+    const batch = await unsent(book, mine, size);
     if (batch.length === 0) return settled;
     let reply: Pick<Pushed, 'accepted' | 'duplicates' | 'refused'>;
     try {
@@ -51,35 +50,41 @@ export async function push(
     const known = new Set(batch.map(({ id }) => id));
     const taken = [...reply.accepted, ...reply.duplicates].filter((id) => known.has(id));
     const refused = reply.refused.filter(({ id }) => known.has(id));
-    await book.transaction('rw', book.records, book.things, async () => {
-      await book.records.bulkUpdate(taken.map((key) => ({ key, changes: { standing: STANDING.sent } })));
-      await book.records.bulkUpdate(
-        refused.map(({ id: key, why, mend }) => ({
-          key,
-          changes: { standing: STANDING.refused, why, mend },
-        })),
-      );
-      if (taken.length > 0) await book.setThing('sent', now_ms());
+    const why = new Map(refused.map((one) => [one.id, { why: one.why, mend: one.mend }]));
+    await book.write(['records', 'things'], async (tx) => {
+      await change(tx, taken, () => ({ standing: STANDING.sent }));
+      await change(tx, [...why.keys()], (id) => ({ standing: STANDING.refused, ...why.get(id) }));
+      if (taken.length > 0) await tx.objectStore('things').put({ key: 'sent', value: now_ms() });
     });
     if (taken.length + refused.length === 0) return settled;
     settled += taken.length + refused.length;
   }
 }
 
+/** The oldest `most` records that are to be sent and are `mine`. */
+function unsent(book: Book, mine: (record: Kept) => boolean, most: number): Promise<Kept[]> {
+  return book.read(['records'], async (tx) => {
+    const found: Kept[] = [];
+    let at = await tx.objectStore('records').index('standing').openCursor(STANDING.unsent);
+    for (; at && found.length < most; at = await at.continue()) if (mine(at.value)) found.push(at.value);
+    return found;
+  });
+}
+
 /** Another book than the one last spoken with, restored from a copy perhaps: what this phone wrote and the
  * copy may lack is sent again, and what the copy holds is read from its beginning. */
 async function turnTo(book: Book, name: string, device: string): Promise<boolean> {
-  return book.transaction('rw', book.records, book.things, async () => {
-    const before = await book.thing<string>('book');
-    if (before === name) return false;
-    await book.setThing('book', name);
+  if ((await book.thing('book')) === name) return false;
+  return book.write(['records', 'things'], async (tx) => {
+    const things = tx.objectStore('things');
+    const before = await things.get('book');
+    await things.put({ key: 'book', value: name });
     if (before === undefined) return false;
-    await book.setThing('cursor', 0);
-    await book.records
-      .where('standing')
-      .anyOf(STANDING.sent, STANDING.counted)
-      .filter((record) => record.device === device)
-      .modify({ standing: STANDING.unsent });
+    await things.put({ key: 'cursor', value: 0 });
+    const taken = IDBKeyRange.bound(STANDING.sent, STANDING.counted);
+    const records = await tx.objectStore('records').index('standing').getAll(taken);
+    const own = records.filter((record) => record.device === device).map(({ id }) => id);
+    await change(tx, own, () => ({ standing: STANDING.unsent }));
     return true;
   });
 }
@@ -106,40 +111,52 @@ export async function pull(
     const rows = page.records
       .map((r): Kept => ({ ...wire(r), day: dayOf(Date.parse(r.at), me.farm.zone), standing: STANDING.sent }))
       .filter(({ day }) => day >= oldest);
-    await book.transaction('rw', book.records, book.things, async () => {
-      const have = await book.records.bulkGet(rows.map(({ id }) => id));
+    await book.write(['records', 'things'], async (tx) => {
+      const records = tx.objectStore('records');
+      const have = await Promise.all(rows.map(({ id }) => records.get(id)));
       const unknown = rows.filter((_, at) => !have[at]);
       // One that is stored there is sent, even where the answer that said so was lost.
       const lost = have.filter((one): one is Kept => one?.standing === STANDING.unsent);
-      await book.records.bulkUpdate(
-        lost.map(({ id: key }) => ({ key, changes: { standing: STANDING.sent } })),
-      );
-      await book.records.bulkAdd(unknown);
-      await book.setThing('cursor', page.cursor);
+      const ids = lost.map(({ id }) => id);
+      await change(tx, ids, () => ({ standing: STANDING.sent }));
+      await Promise.all(unknown.map((row) => records.add(row)));
+      await tx.objectStore('things').put({ key: 'cursor', value: page.cursor });
       fresh += unknown.length;
     });
     if (!page.more || page.cursor <= since) break;
   }
-  await book.records
-    .where('day')
-    .below(oldest)
-    .filter(({ standing }) => standing === STANDING.counted)
-    .delete();
+  await forget(book, oldest);
   return { fresh, again };
+}
+
+/** What is older than `before`, and counted, goes from the phone. */
+async function forget(book: Book, before: string): Promise<void> {
+  const older = IDBKeyRange.upperBound(before, true);
+  const old = await book.read(['records'], (tx) => tx.objectStore('records').index('day').getAll(older));
+  const gone = old.filter(({ standing }) => standing === STANDING.counted);
+  if (gone.length === 0) return;
+  await book.write(['records'], (tx) =>
+    Promise.all(gone.map(({ id }) => tx.objectStore('records').delete(id))),
+  );
 }
 
 /** Fetches the rounds of the coming days. What was sent before the question is in the answer. */
 export async function fetchRounds(book: Book, ask: Ask, me: Me, now_ms: number): Promise<void> {
   const today = dayOf(now_ms, me.farm.zone);
   const days = me.rights.includes('week') ? DAYS_AHEAD : 2;
-  const sent = await book.records.where('standing').equals(STANDING.sent).primaryKeys();
+  const sent = await book.read(['records'], (tx) =>
+    tx.objectStore('records').index('standing').getAllKeys(STANDING.sent),
+  );
   const answer = await ask<Rounds>('GET', `rounds?first=${today}&days=${days}`, undefined, 60_000);
   const rows = answer.rounds.map((round) => ({ key: `${round.day} ${round.part}`, day: round.day, round }));
-  await book.transaction('rw', book.records, book.rounds, book.things, async () => {
-    await book.rounds.filter(({ day }) => day >= today || day < addDays(today, -2)).delete();
-    await book.rounds.bulkPut(rows);
-    await book.records.bulkUpdate(sent.map((key) => ({ key, changes: { standing: STANDING.counted } })));
-    await book.setThing('rounds', { made_at: answer.made_at, fetched: now_ms, kinds: answer.records });
+  const made = { made_at: answer.made_at, fetched: now_ms, kinds: answer.records };
+  await book.write(['records', 'rounds', 'things'], async (tx) => {
+    const rounds = tx.objectStore('rounds');
+    await rounds.delete(IDBKeyRange.lowerBound(today));
+    await rounds.delete(IDBKeyRange.upperBound(addDays(today, -2), true));
+    await Promise.all(rows.map((row) => rounds.put(row)));
+    await change(tx, sent, () => ({ standing: STANDING.counted }));
+    await tx.objectStore('things').put({ key: 'rounds', value: made });
   });
 }
 
