@@ -25,6 +25,7 @@ from leyfold.round.indoors import brooders, mains_off
 from leyfold.round.outlook import outlook, sun_of, unsettled
 from leyfold.round.water import drunk_tomorrow, water
 from leyfold.round.week import due, feed_left, laying, settable, turnouts
+from leyfold.season.alarms import alarms
 from leyfold.weather.typical import Normals
 
 __all__ = ["DRAWS", "NIGHTS", "look_ahead", "tank"]
@@ -76,8 +77,8 @@ def look_ahead(
         grass_K_d=grass, grass_on=grass_on, frost_w=_frost(farm, night.station_C.low),
         stops=stop_orders(state, day),
         cautions=cautions(
-            farm, state, season, day, night=night, cold=cold, gusts=windy, heat=hot, water=drinks,
-            brooders=under_heat, feed=left, flocks=here,
+            farm, day, night=night, cold=cold, gusts=windy, heat=hot, water=drinks,
+            brooders=under_heat, feed=left, flocks=here, rung=alarms(farm, season, state, day),
         ),
         notes=weather.notes, depth_source=seen.depth.source,
         said_of={

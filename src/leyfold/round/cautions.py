@@ -21,9 +21,7 @@ from leyfold.nouns.ahead import (
 from leyfold.nouns.alarm import Alarm
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.record import State
-from leyfold.nouns.season import Season
 from leyfold.round.spoken import Spoken
-from leyfold.season.alarms import alarms
 from leyfold.words import say
 from leyfold.words.forms import day_and_month
 
@@ -71,34 +69,35 @@ def reason_words(reasons: Sequence[tuple[str, float]], s: Spoken) -> str:
 
 
 def cautions(
-    farm: Farm, state: State, season: Season, day: date,
+    farm: Farm, day: date,
     *, night: Night, cold: Sequence[Cold], gusts: Sequence[Gust], heat: Sequence[Heat],
     water: Sequence[Water], brooders: Sequence[BrooderHeat], feed: Sequence[FeedLeft],
-    flocks: Sequence[Flock],
+    flocks: Sequence[Flock], rung: Sequence[Alarm],
 ) -> tuple[Caution, ...]:  # fmt: skip
     """All that ask for a hand, one a kind, its places together, ranked. The cold that comes in one night of
-    ten counts where somebody has forecast the night; a typical one is judged as likely as not."""
+    ten counts where somebody has forecast the night; a typical one is judged as likely as not. `rung`: the
+    alarms of the records up to the day."""
     s = Spoken(farm)
     forecast = night.origin != "typical"
     return ranked([
-        *_alarms(farm, state, season, day), *_lamps(brooders, s), *_cold(cold, s, forecast=forecast),
+        *_alarms(rung), *_lamps(brooders, s), *_cold(cold, s, forecast=forecast),
         *_pile(cold), *_wind(gusts, s), *_water(water, s), *_heat(heat, s), *_feed(feed, flocks, s, day),
     ])  # fmt: skip
 
 
-def _alarms(farm: Farm, state: State, season: Season, day: date) -> Iterator[Caution]:
+def _alarms(rung: Sequence[Alarm]) -> Iterator[Caution]:
     """What the records say that luck does not bring. Signs of disease stand among the stop-orders."""
     found: dict[str, list[Alarm]] = {}
-    for alarm in alarms(farm, season, state, day):
+    for alarm in rung:
         if alarm.kind != "signs":
             found.setdefault(SOUNDS.get(alarm.kind, "falls"), []).append(alarm)
-    for kind, rung in found.items():
-        where = tuple(dict.fromkeys(a.place for a in rung if a.place is not None))
-        heads = sum(abs(a.seen - a.expected) if kind == "unaccounted" else a.heads for a in rung)
+    for kind, of in found.items():
+        where = tuple(dict.fromkeys(a.place for a in of if a.place is not None))
+        heads = sum(abs(a.seen - a.expected) if kind == "unaccounted" else a.heads for a in of)
         said, act = (
-            " ".join(dict.fromkeys(part)) for part in zip(*((a.said, a.act) for a in rung), strict=True)
+            " ".join(dict.fromkeys(part)) for part in zip(*((a.said, a.act) for a in of), strict=True)
         )
-        yield Caution(kind, max(a.grade for a in rung), float(heads), where, said, act)
+        yield Caution(kind, max(a.grade for a in of), float(heads), where, said, act)
 
 
 def _lamps(brooders: Sequence[BrooderHeat], s: Spoken) -> Iterator[Caution]:

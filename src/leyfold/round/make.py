@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
 from leyfold.nouns.ahead import BrooderHeat, Caution, Cold, FeedLeft, Flock, Gust, Heat, Night, Water
+from leyfold.nouns.alarm import Alarm
 from leyfold.nouns.clock import civil
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.kept import Kept
 from leyfold.nouns.land import Ground, Layout, SkirtGap
 from leyfold.nouns.record import State
 from leyfold.nouns.round import Laid, Part, Party, Round
@@ -33,6 +35,7 @@ from leyfold.round.today import leaving_today, tasks_of
 from leyfold.round.warnings import of_ground, stops, too_heavy, warnings
 from leyfold.round.water import warmer, water
 from leyfold.round.week import feed_left
+from leyfold.season.alarms import alarms
 from leyfold.season.work import Task
 from leyfold.weather.typical import Normals
 from leyfold.words import say
@@ -47,6 +50,9 @@ NIGHTS_MORE = 2
 """Nights of weather wanted beyond the last day of rounds."""
 SHUT_IN_AFTER = timedelta(minutes=30)
 """From sunset until all are in and shut: common practice."""
+
+
+_OUTLOOKS: Kept[Outlook] = Kept(4)
 
 
 def make_round(
@@ -64,18 +70,29 @@ def make_round(
 def make_rounds(
     farm: Farm, planned: Season, state: State, season: Season, ground: Stands, weather: Weather,
     what: Normals, at: datetime, first: date, days: int, *,
-    gaps: Mapping[tuple[str, date], SkirtGap | None] | None = None, n: int = DRAWS, seed: int = 0,
+    gaps: Mapping[tuple[str, date], SkirtGap | None] | None = None, nights: int | None = None,
+    n: int = DRAWS, seed: int = 0,
 ) -> tuple[Round, ...]:  # fmt: skip
     """Morning and evening of every day of the season from `first` on, `first` being the day of `at` or later.
 
     `planned` is the season of the plan as written, `season` the one that follows with the records; `state`
     the book. `weather`
     reaches from 1 January (or two days before `at`) to `NIGHTS_MORE` days beyond the last; `ground` is empty
-    where no land is drawn. Days outside the season have no round.
+    where no land is drawn. Days outside the season have no round. `nights`: so many are drawn, where the
+    weather reaches further than the days asked for.
     """
     last = first + timedelta(days=days)
-    count = (last - civil(at, farm.holding.zone)).days + NIGHTS_MORE
-    seen = outlook(farm, state, weather, what, at, count=count, n=n, seed=seed)
+    count = nights or (last - civil(at, farm.holding.zone)).days + NIGHTS_MORE
+    # Without lines: what the birds of the farm are like is nothing to the weather.
+    bare = replace(farm, lines={})
+    lows = replace(State(), lows_C=state.lows_C)
+    seen = replace(
+        _OUTLOOKS.get(
+            (bare, lows, weather, what, at, count, n, seed),
+            lambda: outlook(bare, lows, weather, what, at, count=count, n=n, seed=seed),
+        ),
+        farm=farm,
+    )
     laid_out = laid(farm, ground, first, last + timedelta(days=1), gaps or {})
     season = leaving_today(season, planned, state)
     tasks = tasks_of(farm, planned, season, state)
@@ -132,6 +149,10 @@ class _Day:
         return self.seen.cold(self.k, self.here, unsettled(self.season, self.day))
 
     @cached_property
+    def alarms(self) -> tuple[Alarm, ...]:
+        return alarms(self.farm, self.season, self.state, self.day)
+
+    @cached_property
     def heat_sources(self) -> tuple[BrooderHeat, ...]:
         return brooders(self.farm, self.here, self.night.station_C.low)
 
@@ -163,8 +184,9 @@ class _Day:
         drinks, hot, gusts = self.water(of_day), self.hot(of_day), self.gusts(part)
         found = (
             *cautions(
-                farm, state, season, self.day, night=self.night, cold=self.cold, gusts=gusts, heat=hot,
+                farm, self.day, night=self.night, cold=self.cold, gusts=gusts, heat=hot,
                 water=drinks, brooders=self.heat_sources, feed=self.feed, flocks=self.here,
+                rung=self.alarms,
             ),
             *too_heavy(farm, season, self.day, there),
             *of_ground(self.ground, self.day if part == "morning" else self.tomorrow, there),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime, time, timedelta
 
 import numpy as np
@@ -17,6 +18,7 @@ from leyfold.nature.water import over_the_day
 from leyfold.nouns.ahead import Bucket, Flock, Water
 from leyfold.nouns.clock import instant, wall
 from leyfold.nouns.farm import Farm, HeaderBucket
+from leyfold.nouns.kept import Kept
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES, Sex
 from leyfold.nouns.weather import Variable, Weather
@@ -25,6 +27,8 @@ from leyfold.round.figures import tonight
 __all__ = ["STEP_H", "buckets", "drunk_tomorrow", "surface", "warmer", "water"]
 
 Floats = NDArray[np.float64]
+
+_FOLLOWED: Kept[tuple[Bucket, ...]] = Kept(24)
 
 STEP_H = 0.25
 DAY_STEPS = 96
@@ -187,13 +191,13 @@ def water(
         name = farm.shelters[place].header_bucket if kind == "shelter" else None
         if name is not None and name in farm.buckets:
             kits[place] = farm.buckets[name]
-    made = dict(
-        zip(
-            kits,
-            buckets(farm, weather, [*kits.values()], [drinks[p] for p in kits], sunrise, days=days),
-            strict=True,
-        )
+    # Lines are nothing to a bucket but for what the birds drink.
+    bare, holders, wanted = replace(farm, lines={}), [*kits.values()], [drinks[p] for p in kits]
+    followed = _FOLLOWED.get(
+        (wanted, holders, sunrise, days, weather, bare),
+        lambda: buckets(bare, weather, holders, wanted, sunrise, days=days),
     )
+    made = dict(zip(kits, followed, strict=True))
     hours = [weather.at(i) for i in range(a, b)]
     middles = [h.timestamp() + 1800.0 for h in hours]
     lit = 1.0 * (

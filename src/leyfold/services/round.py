@@ -6,7 +6,7 @@ import hashlib
 from collections import deque
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,6 +19,7 @@ from leyfold.nouns.land import Ground, Land, Layout
 from leyfold.nouns.record import Record, State
 from leyfold.nouns.round import Round
 from leyfold.nouns.season import Season
+from leyfold.nouns.weather import Weather
 from leyfold.round.calls import ANYWHERE, RECORDS
 from leyfold.round.cards import cards as happened_cards
 from leyfold.round.make import MOST_DAYS, NIGHTS_MORE, make_rounds
@@ -30,6 +31,7 @@ from leyfold.services.ahead_records import plain
 from leyfold.services.ground import LAND_FILE
 from leyfold.services.kept_stands import kept_layouts
 from leyfold.services.opened import Opened, open_farm
+from leyfold.weather.read import Files
 from leyfold.words import say
 
 if TYPE_CHECKING:
@@ -42,6 +44,7 @@ SEED = 0
 REST_D = 365
 
 
+_WEATHER: Kept[tuple[Files, Weather]] = Kept(4)
 _SEASONS: Kept[Season] = Kept(4)
 _LANDS: Kept[Land] = Kept(2)
 _LAID: Kept[tuple[tuple[Layout, Ground], ...]] = Kept(4)
@@ -93,10 +96,16 @@ def rounds_of(
     if opened.state.groups:
         planned = _SEASONS.get((farm, opened.plan), lambda: expect(farm, complete(farm, opened.plan)))
     ground = _ground(opened, planned, today, land) if land else ()
-    weather = weather_of(farm, files, hour, (first - today).days + days + NIGHTS_MORE + 2)
-    made = make_rounds(
-        farm, planned, opened.state, season, ground, weather, files.normals, hour, first, days, seed=seed
+    # As far for one day as for all of them: whoever asks for the week after today finds the weather drawn.
+    ahead_d = max((first - today).days + days, MOST_DAYS)
+    known_by = (replace(farm, lines={}), marks, files.notes, hour, ahead_d)
+    files, weather = _WEATHER.get(
+        known_by, lambda: (files, weather_of(farm, files, hour, ahead_d + NIGHTS_MORE + 2))
     )
+    made = make_rounds(
+        farm, planned, opened.state, season, ground, weather, files.normals, hour, first, days,
+        nights=ahead_d + NIGHTS_MORE, seed=seed,
+    )  # fmt: skip
     answer = RoundsAnswer(farm, season, opened.state, made, hour, digest)
     _ANSWERED.append((known, answer))
     return answer
