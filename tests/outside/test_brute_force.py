@@ -19,6 +19,7 @@ import pytest
 
 from farms import farm as plain_farm
 from farms import line as plain_line
+from leyfold.farm.tables import figure
 from leyfold.nouns.farm import Brooder, Farm, Incubator, MobileHouse, Shelter, Wish
 from leyfold.nouns.plan import Batch, Draft, Plan, Stay
 from leyfold.nouns.planned import Clash, Planned
@@ -206,6 +207,20 @@ FARMS: dict[str, Farm] = {
         small(
             prices=PRICES | {"carcass": 2.0, "pullet": 4.0},
             wishes=(Wish("w", "pullets", 6, date(2027, 9, 1), 0.8),),
+        ),
+        set_until=date(2027, 3, 15),
+    ),
+    # All are wanted on the very day of the usual age: a fortnight later is too late, sooner they are lighter.
+    "the usual age": asked(
+        small(wishes=(Wish("w", "table birds", 6, date(2027, 7, 5), 0.8),)), set_until=date(2027, 3, 15)
+    ),
+    # More cockerels than can be killed on one day: half go sooner.
+    "killed in two": asked(small(), set_until=date(2027, 3, 15), kill_a_day=6),
+    # The day's work at a shelter is dear: chicks wait a fortnight in the brooder.
+    "held back": asked(
+        small(
+            prices=PRICES | {"labour": 0.8},
+            work={"shelter_h_per_d": replace(figure("work.shelter_h_per_d"), value=1.0)},
         ),
         set_until=date(2027, 3, 15),
     ),
