@@ -18,6 +18,11 @@ class Row(NamedTuple):
     most: int | None
     group: str
 
+    def holds(self, values: Sequence[int]) -> bool:
+        """Whether the sum lies between its least and its most."""
+        total = sum(c * values[v] for v, c in self.terms.items())
+        return (self.least is None or total >= self.least) and (self.most is None or total <= self.most)
+
 
 @dataclass(slots=True, eq=False)
 class Linear:
@@ -71,6 +76,12 @@ class Linear:
     def worth(self, values: Sequence[int]) -> int:
         """What an answer gains."""
         return sum(gain * values[v] for v, gain in self.gain.items())
+
+    def holds(self, values: Sequence[int]) -> bool:
+        """Whether an answer breaks no row and no variable's least and most."""
+        return all(
+            low <= x <= high for low, x, high in zip(self.low, values, self.high, strict=True)
+        ) and all(row.holds(values) for row in self.rows)
 
     def spared(self, values: Sequence[int]) -> tuple[int, ...]:
         """An answer with nothing in it that costs and that no row asks for: a search that was stopped may

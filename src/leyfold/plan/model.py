@@ -49,6 +49,19 @@ class Model:
     """By brooder: (first day, day after the last, variable) of its being in use."""
     house_on: dict[str, list[tuple[int, int, int]]] = field(default_factory=dict)
 
+    def owners(self) -> dict[int, int]:
+        """The offer that each variable belongs to, of those that belong to one."""
+        found: dict[int, int] = {}
+        for o, (offer, ways) in enumerate(zip(self.offers, self.cocks, strict=True)):
+            for choice in (offer, *ways):
+                found[choice.taken] = found[choice.trays] = o
+        for places in (self.machine, self.brooder, self.house):
+            for (o, _), choice in places.items():
+                found[choice.taken] = found[choice.trays] = o
+        for (s, _), number in self.shelters.items():
+            found[number] = self.problem.subs[s].offer
+        return found
+
     @property
     def tray(self) -> int:
         return self.problem.farm.planning.tray

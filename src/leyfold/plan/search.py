@@ -1,29 +1,33 @@
-"""The search for the best answer: a first one, the whole at once where it is small, the root of a branch-and-
-cut tree where it is not, then window after window of sets opened while the others stay."""
+"""The search for the best answer: a first one; the whole at once where it is small; what its relaxation takes
+up; then window after window of sets opened while the others stay; last the root of a branch-and-cut tree."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from datetime import date
 from math import inf
 
-from leyfold.plan.linear import Solved
+from leyfold.plan.linear import Linear, Solved
 from leyfold.plan.model import Model
-from leyfold.plan.solver import solve_cpsat, solve_highs
+from leyfold.plan.part import Parts
+from leyfold.plan.solver import relaxed, solve_cpsat, solve_highs
 
 __all__ = ["search"]
 
-FIRST, WINDOW, WHOLE = 0.2, 0.2, 0.5
-"""Deterministic work for the first answer, for one window, and for the bound: a unit is some seconds."""
-OPEN = (12, 20)
-"""Ways of sets opened together, about: once over the year in narrow windows, once in wide ones."""
+FIRST, WINDOW, WHOLE = 0.2, 0.3, 0.5
+"""Deterministic work for the first answer, for one window, and for the whole: a unit is some seconds."""
+OPEN = (12, 18, 27)
+"""Ways of sets opened together, about: narrow windows until none helps, then wider ones."""
 NARROWEST = 2
 """Set days, so that a set may move from one to the other."""
 SMALL = 3000
-"""Variables up to which the whole is tried at once: beyond, its relaxation alone takes too long."""
-ROOT_SHARE = 0.7
-"""Of the time left, what the root of the tree may take; the windows need the rest."""
+"""Variables up to which the whole is tried at once: beyond, it would take all the time there is."""
+TAKEN_UP_SHARE, ROOT_SHARE = 0.35, 0.7
+"""Of the time left, the most for what the relaxation takes up, and for the root of the tree."""
+NONE = 1e-6
+"""What the relaxation takes up less of, it leaves."""
 FEASIBLE = 4.0
 """Deterministic work for an answer where none was found at once."""
 
@@ -40,6 +44,7 @@ def search(
     found soon. `start`: an answer of a like model to begin from."""
     began = time.monotonic()
     linear = model.linear
+    small = len(linear.low) <= SMALL
 
     def left() -> float:
         return seconds - (time.monotonic() - began)
@@ -52,25 +57,42 @@ def search(
         proven = best.proven or (best.values is not None and best.gain >= bound - 0.5)
         return replace(best, bound=bound, proven=proven, stopped=stopped, seconds=time.monotonic() - began)
 
-    best = solve_cpsat(linear, effort=FIRST, seconds=left(), seed=seed, hint=start, level=0)
-    if best.values is None and not best.proven and left() > 0.0:
-        # Rarely is any answer so hard to find: then it alone is looked for, with more work.
-        best = solve_cpsat(linear, effort=FEASIBLE, seconds=left(), seed=seed, any_answer=True)
-        best = replace(best, proven=best.proven and best.values is None, bound=inf)
+    best = _first(linear, small=small, seconds=seconds, seed=seed, start=start)
     if best.proven or best.values is None or effort <= 0.0:
         return tell(best, best.bound, best.stopped)
     bound = best.bound
-    if len(linear.low) <= SMALL:
+    if small:
         whole = solve_cpsat(
             linear, effort=WHOLE * effort, seconds=left(), seed=seed, hint=best.values, level=2
         )
         best, bound = _better(best, whole), min(bound, whole.bound)
         if best.proven:
             return tell(best, bound, False)
-    root = solve_highs(linear, seconds=ROOT_SHARE * left(), seed=seed, nodes=1)
-    best, bound = _better(best, root), min(bound, root.bound)
+    parts, above = relaxed(linear, seconds=left(), seed=seed)
+    bound = min(bound, above)
+    if parts is not None:
+        left_out = [c.taken for ways in model.cocks for c in ways if parts[c.taken] < NONE]
+        taken_up = solve_highs(linear, seconds=TAKEN_UP_SHARE * left(), seed=seed, nodes=1, closed=left_out)
+        best = _better(best, replace(taken_up, proven=False))
     best, hit = _windows(model, best, effort, left, seed)
+    root = solve_highs(linear, seconds=ROOT_SHARE * left(), seed=seed, nodes=1) if small else best
+    best, bound = _better(best, root), min(bound, root.bound)
     return tell(replace(best, proven=False), bound, hit or root.stopped)
+
+
+def _first(linear: Linear, *, small: bool, seconds: float, seed: int, start: Sequence[int] | None) -> Solved:
+    """An answer found soon: the one to begin from, where it still holds."""
+    began = time.monotonic()
+    if start is not None and linear.holds(start):
+        return Solved(tuple(start), linear.worth(start), inf, False, False, 0.0)
+    if small:
+        first = solve_cpsat(linear, effort=FIRST, seconds=seconds, seed=seed, hint=start, level=0)
+        if first.values is not None or first.proven or first.stopped:
+            return first
+    # So hard is any answer to find here that it alone is looked for, with more work.
+    left = seconds - (time.monotonic() - began)
+    found = solve_cpsat(linear, effort=FEASIBLE, seconds=left, seed=seed, any_answer=True, brief=not small)
+    return replace(found, proven=found.proven and found.values is None, bound=inf)
 
 
 def _better(best: Solved, other: Solved) -> Solved:
@@ -81,25 +103,36 @@ def _better(best: Solved, other: Solved) -> Solved:
 def _windows(
     model: Model, best: Solved, effort: float, left: Callable[[], float], seed: int
 ) -> tuple[Solved, bool]:
-    """Every window in turn, over the year and once more in wider ones; whether the clock ran out."""
-    offers = model.problem.offers
+    """Every window in turn until none of any width helps; whether the clock ran out."""
+    linear, offers, owners = model.linear, model.problem.offers, model.owners()
     days = sorted({offer.set_on for offer in offers})
+    parts = Parts(linear)
     for ways in OPEN:
         width = max(round(ways * len(days) / max(len(offers), 1)), NARROWEST)
-        for at in range(0, max(len(days) - width, 0) + 1, width // 2):
-            if left() <= 0.0:
-                return best, True
-            opened = set(days[at : at + width])
-            assert best.values is not None
-            fixed = {
-                choice.taken: best.values[choice.taken]
-                for offer, choice in zip(offers, model.offers, strict=True)
-                if offer.set_on not in opened
-            }
-            found = solve_cpsat(
-                model.linear, effort=WINDOW * effort, seconds=left(), seed=seed, hint=best.values,
-                fixed=fixed, level=2, brief=True,
-            )  # fmt: skip
-            if found.values is not None and found.gain > best.gain:
-                best = found
+        helped = True
+        while helped:
+            helped = False
+            for opened in _over(days, width):
+                if left() <= 0.0:
+                    return best, True
+                assert best.values is not None
+                free = [
+                    v for v in range(len(linear.low)) if v not in owners or offers[owners[v]].set_on in opened
+                ]
+                part, own = parts.part(best.values, free)
+                now = [best.values[v] for v in own]
+                found = solve_cpsat(
+                    part, effort=WINDOW * effort, seconds=left(), seed=seed, hint=now, level=2, brief=True
+                )
+                if found.values is None:
+                    continue
+                values = parts.whole(best.values, own, found.values)
+                if (gain := linear.worth(values)) > best.gain:
+                    best, helped = replace(best, values=values, gain=gain), True
     return best, False
+
+
+def _over(days: Sequence[date], width: int) -> Iterator[frozenset[date]]:
+    """Windows of so many days, each half over the one before."""
+    for at in range(0, max(len(days) - width, 0) + 1, max(width // 2, 1)):
+        yield frozenset(days[at : at + width])

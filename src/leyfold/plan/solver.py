@@ -1,4 +1,4 @@
-"""The solvers: CP-SAT, which plans, and HiGHS, its peer on the same model."""
+"""The solvers: CP-SAT and HiGHS, which share no code, on one and the same model."""
 
 from __future__ import annotations
 
@@ -8,9 +8,12 @@ from math import floor, inf, isfinite, log10
 from types import MappingProxyType
 from typing import Any
 
-from leyfold.plan.linear import Linear, Row, Solved
+import numpy as np
+from numpy.typing import NDArray
 
-__all__ = ["solve_cpsat", "solve_highs", "version"]
+from leyfold.plan.linear import Linear, Solved
+
+__all__ = ["relaxed", "solve_cpsat", "solve_highs", "version"]
 
 FAR = 2**62
 UNIT = 100_000.0
@@ -88,79 +91,90 @@ def solve_highs(
     *,
     seconds: float,
     seed: int = 0,
-    groups: Collection[str] | None = None,
     gap: float = 0.0,
     nodes: int | None = None,
-    start: Sequence[int] | None = None,
+    closed: Collection[int] = (),
 ) -> Solved:
     """The same model by HiGHS, a branch-and-cut solver that shares no code with CP-SAT: to the `gap` (a share
-    of the gain), or as far as so many `nodes` of its tree lead. `start`: an answer to begin from.
+    of the gain), or as far as so many `nodes` of its tree lead. `closed`: variables held at their least; the
+    bound and what is proven then hold for what is left alone.
 
     It reckons in floating point: its bound is widened by a part in a million, and an answer of it that breaks
     a row by its rounding is none.
     """
     import highspy
-    import numpy as np
 
     began = time.monotonic()
-    rows = linear.rows if groups is None else linear.only(groups)
-    n = len(linear.low)
-    # Coefficients lie between 1 and 1e9: each row and the gain are scaled to what a float solver likes.
+    model = _highs_model(linear)
+    model.integrality_ = [highspy.HighsVarType.kInteger] * model.num_col_
+    high = np.array(linear.high, float)
+    high[list(closed)] = np.array(linear.low, float)[list(closed)]
+    model.col_upper_ = high
+    options: dict[str, Any] = {"mip_rel_gap": gap, "mip_abs_gap": 0.5 / UNIT}
+    if nodes is not None:
+        options["mip_max_nodes"] = nodes
+    highs = _run(model, seconds=seconds, seed=seed, **options)
+    info, took = highs.getInfo(), time.monotonic() - began
+    status = highs.getModelStatus()
+    proven = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
+    stopped = status == highspy.HighsModelStatus.kTimeLimit
+    bound = _widened(info.mip_dual_bound)
+    if info.primal_solution_status != 2:
+        return Solved(None, 0, bound, proven, stopped, took)
+    values = tuple(round(x) for x in highs.getSolution().col_value)
+    if not linear.holds(values):
+        return Solved(None, 0, bound, False, stopped, took)
+    return Solved(values, linear.worth(values), bound, proven and gap == 0.0, stopped, took)
+
+
+def relaxed(linear: Linear, *, seconds: float, seed: int = 0) -> tuple[NDArray[np.float64] | None, float]:
+    """The best answer were parts of everything allowed, and its gain, which no answer in whole numbers
+    passes; None and no bound where the clock ran out first."""
+    import highspy
+
+    highs = _run(_highs_model(linear), seconds=seconds, seed=seed)
+    if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None, inf
+    return np.array(highs.getSolution().col_value), _widened(highs.getInfo().objective_function_value)
+
+
+def _widened(bound: float) -> float:
+    bound = float(bound) * UNIT
+    return bound + 1e-6 * abs(bound) + 1.0 if isfinite(bound) and abs(bound) < FAR else inf
+
+
+def _highs_model(linear: Linear) -> Any:
+    """The model for HiGHS. Coefficients lie between 1 and 1e9: each row and the gain are scaled to what a
+    float solver likes."""
+    import highspy
+
+    rows, n, far = linear.rows, len(linear.low), highspy.kHighsInf
     scale = [10.0 ** floor(log10(max(map(abs, row.terms.values()), default=1)) / 2) for row in rows]
     model = highspy.HighsLp()
     model.num_col_, model.num_row_ = n, len(rows)
     model.col_cost_ = np.array([linear.gain.get(v, 0) / UNIT for v in range(n)])
     model.col_lower_, model.col_upper_ = np.array(linear.low, float), np.array(linear.high, float)
-    far = highspy.kHighsInf
-    model.row_lower_ = np.array(
-        [-far if r.least is None else r.least / s for r, s in zip(rows, scale, strict=True)]
-    )
-    model.row_upper_ = np.array(
-        [far if r.most is None else r.most / s for r, s in zip(rows, scale, strict=True)]
-    )
+    least = [-far if r.least is None else r.least / s for r, s in zip(rows, scale, strict=True)]
+    most = [far if r.most is None else r.most / s for r, s in zip(rows, scale, strict=True)]
+    model.row_lower_, model.row_upper_ = np.array(least), np.array(most)
     model.sense_ = highspy.ObjSense.kMaximize
-    model.integrality_ = [highspy.HighsVarType.kInteger] * n
     matrix = model.a_matrix_
     matrix.format_ = highspy.MatrixFormat.kRowwise
     matrix.start_ = np.cumsum([0, *(len(r.terms) for r in rows)])
     matrix.index_ = np.array([v for r in rows for v in r.terms], dtype=np.int32)
     matrix.value_ = np.array([c / s for r, s in zip(rows, scale, strict=True) for c in r.terms.values()])
+    return model
+
+
+def _run(model: Any, *, seconds: float, seed: int, **options: Any) -> Any:
+    import highspy
+
     # The class behind `highspy.Highs`, which greets on stdout as it is made: `--json` may hold nothing else.
     highs: Any = highspy._core._Highs()
-    options: dict[str, Any] = {
-        "log_to_console": False,
-        "output_flag": False,
-        "time_limit": float(max(seconds, 0.01)),
-        "random_seed": seed,
-        "mip_rel_gap": gap,
-        "mip_abs_gap": 0.5 / UNIT,
-        "parallel": "off",
-    }
-    if nodes is not None:
-        options["mip_max_nodes"] = nodes
+    options |= {"log_to_console": False, "output_flag": False, "parallel": "off"}
+    options |= {"time_limit": float(max(seconds, 0.01)), "random_seed": seed}
     for option, value in options.items():
         highs.setOptionValue(option, value)
     highs.passModel(model)
-    if start is not None:
-        known = highspy.HighsSolution()
-        known.col_value = [float(x) for x in start]
-        highs.setSolution(known)
     highs.run()
-    info, took = highs.getInfo(), time.monotonic() - began
-    status = highs.getModelStatus()
-    proven = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
-    stopped = status == highspy.HighsModelStatus.kTimeLimit
-    bound = float(info.mip_dual_bound) * UNIT
-    bound = bound + 1e-6 * abs(bound) + 1.0 if isfinite(bound) and abs(bound) < FAR else inf
-    if info.primal_solution_status != 2:
-        return Solved(None, 0, bound, proven, stopped, took)
-    values = tuple(round(x) for x in highs.getSolution().col_value)
-    if any(_broken(row, values) for row in rows):
-        return Solved(None, 0, bound, False, stopped, took)
-    gain = linear.worth(values)
-    return Solved(values, gain, bound, proven and gap == 0.0, stopped, took)
-
-
-def _broken(row: Row, values: Sequence[int]) -> bool:
-    total = sum(c * values[v] for v, c in row.terms.items())
-    return (row.least is not None and total < row.least) or (row.most is not None and total > row.most)
+    return highs
