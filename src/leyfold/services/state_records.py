@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping
 from dataclasses import fields
 from datetime import date, datetime
@@ -22,6 +23,11 @@ ROUND = frozenset({
 
 DAYS = ("until", "settled_on", "back_at", "on")
 """Where what is listed says its day: the first of these that it has."""
+
+
+MANY = 500
+_PASSED: deque[tuple[date, tuple[Any, ...], tuple[Any, ...]]] = deque(maxlen=24)
+"""Long lists and what of them is since a day."""
 
 
 def state_records(state: State, since: date, only: frozenset[str] | None = None) -> dict[str, Any]:
@@ -51,7 +57,15 @@ def _since(listed: tuple[Any, ...], since: date) -> tuple[Any, ...]:
     if name is None:
         return listed
     day_of = attrgetter(name)
-    return tuple(one for one in listed if _day(day_of(one), since) >= since)
+    # A list of many years grows at its end: what was passed over before is not looked at again.
+    same = (
+        (seen, found) for at, seen, found in tuple(_PASSED) if at == since and listed[: len(seen)] == seen
+    )
+    seen, found = next(same, ((), ()))
+    found += tuple(one for one in listed[len(seen) :] if _day(day_of(one), since) >= since)
+    if len(listed) >= MANY:
+        _PASSED.appendleft((since, listed, found))
+    return found
 
 
 def _day(value: Any, since: date) -> date:

@@ -10,8 +10,6 @@ from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import pairwise
-from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,7 +66,8 @@ def due(farm: Farm, state: State) -> Mapping[str, Due]:
             it.eggs += seen
             it.eggs_due += was_due
         spans = _spans(fed.get(place, {}), state.day, run.window, backward=False)
-        spans = [(number, span) for number, span in spans if np.all(growing[span])]
+        old = np.cumsum(np.append(0, ~growing)).tolist()
+        spans = [(number, span) for number, span in spans if old[span.start] == old[span.stop]]
         for batch, seen, was_due in _parts(names, heads * each.feed_kg[here], spans):
             it = found.setdefault(batch, Due())
             it.feed_kg += seen
@@ -144,16 +143,14 @@ def _spans(
 ) -> list[tuple[float, slice]]:
     """What was counted and the days it is of, for spans no longer than usual, before `day`."""
     days = sorted(by_day)
-    spans = list(pairwise(days))
-    if not spans or day is None:
+    if len(days) < 2 or day is None:
         return []
-    usual = median((b - a).days for a, b in spans)
-    shift = timedelta(days=1 if backward else 0)
-    return [
-        (by_day[b if backward else a], slice(window.clipped(a + shift), window.clipped(b + shift)))
-        for a, b in spans
-        if (b - a).days <= usual and b + shift <= day
-    ]
+    on = np.array([one.toordinal() for one in days])
+    long = np.diff(on)
+    on += 1 if backward else 0
+    edges = np.clip(on - window.first.toordinal(), 0, window.days).tolist()
+    usual = np.flatnonzero((long <= np.median(long)) & (on[1:] <= day.toordinal())).tolist()
+    return [(by_day[days[k + 1 if backward else k]], slice(edges[k], edges[k + 1])) for k in usual]
 
 
 def _parts(

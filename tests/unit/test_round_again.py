@@ -1,0 +1,101 @@
+"""What is kept from one answer to the next never shows: rounds and state after each record are those made
+from nothing, whatever was written down, late, out of order or corrected."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from leyfold.nouns.kept import Kept
+from leyfold.nouns.record import Record
+from leyfold.season.learning import due
+from leyfold.services import round as rounds
+from leyfold.services import state_records as states
+from leyfold.services.live import Live
+from leyfold.services.opened import open_farm
+from leyfold.store.records import open_store
+from web import AT, copy_of_demo
+
+STEPS = 7
+
+
+@contextmanager
+def from_nothing(patch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Nothing made before is known inside."""
+    with patch.context() as inside:
+        inside.setattr(Kept, "get", lambda _, __, make: make())
+        for room, name in ((due, "_ADDED"), (rounds, "_ANSWERED"), (states, "_PASSED")):
+            inside.setattr(room, name, type(getattr(room, name))(maxlen=0))
+        yield
+
+
+def tapped(rng: random.Random, number: int, groups: list[Any], places: list[str]) -> Record:
+    """Something of the last three days, or just now."""
+    back = rng.choice((timedelta(minutes=5), timedelta(hours=2), timedelta(days=1), timedelta(days=3)))
+    at = AT - back - timedelta(seconds=number)
+    group = rng.choice(groups)
+    of = {"batch": group.batch, "place": group.place}
+    kind, data = rng.choice((
+        ("found dead", {**of, "heads": rng.randint(1, 3)}),
+        ("missing", {**of, "heads": 1}),
+        ("fed", {"place": rng.choice(places), "kg": rng.randint(1, 9) + 0.5}),
+        ("watered", {"place": rng.choice(places), "litres": 12.0, "runs": True}),
+        ("eggs", {"place": "caravan", "eggs": rng.randint(0, 60)}),
+        ("counted", {"place": group.place, "heads": max(group.heads - rng.randint(0, 2), 0)}),
+        ("shelter moved", {"place": rng.choice([p for p in places if p != "caravan"])}),
+        ("temperature read", {"lowest_C": float(rng.randint(-4, 9))}),
+    ))  # fmt: skip
+    return Record(f"{number:026d}", "phone", "runa", at, AT, kind, data)
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_answers_after_every_record_are_those_made_from_nothing(
+    tmp_path: Path, seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, rng = copy_of_demo(tmp_path / "farm"), random.Random(seed)
+    store = open_store(folder)
+    try:
+        store.push(rounds.opening(folder, AT - timedelta(days=9)), "phone", AT)
+        live = Live(folder, store)
+        groups = list(live.opened(AT).state.groups)
+        places = sorted({g.place for g in groups})
+        seen = set()
+        for number in range(1, STEPS + 1):
+            one = tapped(rng, number, groups, places)
+            if number == STEPS:  # the last of them is taken back
+                one = Record(f"{number:026d}", "phone", "runa", AT, AT, "correction",
+                             {"of": f"{number - 1:026d}", "void": True})  # fmt: skip
+            store.push([one], "phone", AT)
+            opened = live.opened(AT)
+            again = rounds.rounds_of(opened, AT, days=1 + number % 2, now=AT)
+            since = (AT - timedelta(days=5)).date()
+            listed = states.state_records(opened.state, since)
+            with from_nothing(monkeypatch):
+                anew = open_farm(folder, AT)
+                made = rounds.rounds_of(anew, AT, days=1 + number % 2, now=AT)
+                assert rounds.records(again) == rounds.records(made), one
+                assert listed == states.state_records(anew.state, since), one
+            seen.add(again.rounds)
+        assert len(seen) > 2, "hardly a record changed anything"
+    finally:
+        store.close()
+
+
+def test_one_day_asked_for_is_the_first_of_the_week(tmp_path: Path) -> None:
+    folder = copy_of_demo(tmp_path / "farm")
+    one = rounds.rounds_of(folder, AT, days=1, now=AT)
+    rounds._ANSWERED.clear()
+    three = rounds.rounds_of(folder, AT, days=3, now=AT)
+    assert one.rounds == three.rounds[:2]
+
+
+def test_what_is_kept_hangs_on_its_whole_key() -> None:
+    kept: Kept[int] = Kept(2)
+    assert [kept.get((k, [k]), lambda k=k: 10 * k) for k in (1, 2, 1, 3, 1)] == [10, 20, 10, 30, 10]  # type: ignore[misc]
+    assert kept.get((1, [2]), lambda: -1) == -1
