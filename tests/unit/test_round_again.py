@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from leyfold.nouns.kept import Kept
-from leyfold.nouns.record import Record
+from leyfold.nouns.record import Count, Record, State
 from leyfold.season.learning import due
 from leyfold.services import round as rounds
 from leyfold.services import state_records as states
@@ -99,3 +99,29 @@ def test_what_is_kept_hangs_on_its_whole_key() -> None:
     kept: Kept[int] = Kept(2)
     assert [kept.get((k, [k]), lambda k=k: 10 * k) for k in (1, 2, 1, 3, 1)] == [10, 20, 10, 30, 10]  # type: ignore[misc]
     assert kept.get((1, [2]), lambda: -1) == -1
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_sums_and_lists_that_grow_are_those_of_the_whole(seed: int) -> None:
+    rng, first = random.Random(seed), AT.date() - timedelta(days=400)
+    counts: list[Count] = []
+    for _ in range(12):
+        new = [
+            Count(
+                first + timedelta(days=rng.randrange(400)), float(rng.randrange(9)), None, rng.choice("abc")
+            )
+            for _ in range(rng.choice((1, 3, 300)))
+        ]
+        # At the end, as of now, or among the others, as of somebody who writes late; some are taken back.
+        at = rng.choice((len(counts), rng.randrange(len(counts) + 1)))
+        counts[at:at] = new
+        del counts[rng.randrange(len(counts)) : rng.choice((0, len(counts)))]
+        plain: dict[str, dict[Any, float]] = {}
+        for one in counts:
+            days = plain.setdefault(one.place or "", {})
+            days[one.on] = days.get(one.on, 0.0) + one.number
+        assert due.by_place(tuple(counts)) == plain
+        since = first + timedelta(days=200)
+        page = states.state_records(State(eggs=tuple(counts)), since, frozenset({"eggs"}))
+        listed = [(one["on"], one["place"]) for one in page["eggs"]]
+        assert listed == [(c.on.isoformat(), c.place) for c in counts if c.on >= since]

@@ -22,10 +22,12 @@ from leyfold.store.people import People
 from leyfold.store.records import Store
 from leyfold.web.clock import Clock
 from leyfold.web.made import Kept, Made
-from leyfold.web.week import Week, make_week
+from leyfold.web.week import DAYS, Week, make_week
 
 __all__ = ["House"]
 
+SOON = 2
+"""Days made at once, for whoever has just written something down."""
 LOG = logging.getLogger("leyfold.web")
 _LOOK_S = 20.0
 """How often it is looked whether the rounds must be made again when nobody has asked."""
@@ -44,7 +46,7 @@ class House:
         self.link_base = ""
         """Where phones find this server, for invitations; empty: where the farmer does."""
         self._worker = ThreadPoolExecutor(1, "rounds")
-        self._weeks: Kept[Week] = Kept(self._worker, most=3)
+        self._weeks: Kept[Week] = Kept(self._worker, most=6)
         self.pages: Kept[Made] = Kept(ThreadPoolExecutor(2, "pages"), most=8)
         self._changed = asyncio.Event()
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -64,10 +66,11 @@ class House:
 
     # rounds, made ahead
 
-    async def week(self) -> Week:
-        """The rounds from today on, with every record that was in the book when this was asked."""
-        now = self.clock.now()
-        return await self._weeks.get(self._week_of(now), lambda: make_week(self.live, now))
+    async def week(self, days: int = DAYS) -> Week:
+        """The rounds of at least so many days from today on, with every record that was in the book when this
+        was asked. Those of today and tomorrow do not wait for the week."""
+        now, made = self.clock.now(), DAYS if days > SOON else SOON
+        return await self._weeks.get((made, *self._week_of(now)), lambda: make_week(self.live, now, made))
 
     def changed(self) -> None:
         """To be called when records have come in: the rounds are made again before somebody asks."""
@@ -80,6 +83,7 @@ class House:
     async def _make_ahead(self) -> None:
         while True:
             try:
+                await self.week(SOON)
                 await self.week()
             except BadInput:
                 pass  # whoever asks is told

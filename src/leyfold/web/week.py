@@ -18,7 +18,7 @@ DAYS = 8
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """Every round from `first` on, `DAYS` days of them, as plain values."""
+    """Every round from `first` on, at most `DAYS` days of them, as plain values."""
 
     first: date
     head: dict[str, Any]
@@ -36,9 +36,9 @@ class Week:
         return made
 
 
-def make_week(live: Live, now: datetime) -> Week:
+def make_week(live: Live, now: datetime, days: int = DAYS) -> Week:
     """BadInput as `rounds_of`."""
-    answer = rounds_of(live.opened(now), now, days=DAYS, now=now)
+    answer = rounds_of(live.opened(now), now, days=days, now=now)
     page = records(answer)
     rounds = page.pop("rounds")
     first = date.fromisoformat(rounds[0]["day"])

@@ -34,11 +34,12 @@ async def rounds(
 ) -> Response:
     """Morning and evening of up to eight days from today on, with every record that was accepted before this
     was asked. Who may not see the week gets today and tomorrow."""
-    week = await house.week()
-    first = first or week.first
+    today = house.today()
+    first = first or today
     if not _may_week(asking):
-        last = min(first + timedelta(days=days), week.first + timedelta(days=2))
+        last = min(first + timedelta(days=days), today + timedelta(days=2))
         days = max(0, (last - first).days)
+    week = await house.week((first - today).days + days)
     return answer(request, week.days(first, days))
 
 
