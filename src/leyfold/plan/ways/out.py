@@ -31,7 +31,7 @@ __all__ = ["SECONDS", "ways_out"]
 
 SECONDS = 14.0
 EACH_S = 5.0
-"""The most that one way out may take."""
+"""What one way out may take, and more where few are tried."""
 EFFORT, BETTER = 3.0, 0.5
 """Deterministic work for any plan at all, and for a better one to price the way out by."""
 ROUNDS = 4
@@ -60,7 +60,10 @@ def ways_out(
     groups = [reason.group for reason in answer.outcome.reasons]
     needs = trial.needs(groups)
     tried = [(c, trial.walked(c, needs.get(c.group))) for c in changes(farm, plan, groups, needs, day)]
-    found = [(change, planned or trial.solved(change)) for change, planned in tried]
+    found = [
+        (change, planned or trial.solved(change, among=len(tried) - i))
+        for i, (change, planned) in enumerate(tried)
+    ]
     return tuple(_way(change, planned) for change, planned in sorted(found, key=_order))
 
 
@@ -126,10 +129,11 @@ class _Trial:
             return posed(change.farm, self.state, change.plan, self.at)
         return replace(self.answer.problem, farm=change.farm)
 
-    def solved(self, change: Change) -> Planned | None:
-        """A plan under a change in which every wish has its chance; None where none is found in time."""
+    def solved(self, change: Change, among: int) -> Planned | None:
+        """A plan under a change in which every wish has its chance; None where none is found in time.
+        `among`: how many are still to be tried, this one counted."""
         start = time.monotonic()
-        end = min(self.end, start + EACH_S)
+        end = min(self.end, start + max(EACH_S, (self.end - start) / among))
         if start >= self.end:
             return None
         try:
