@@ -5,8 +5,8 @@
 Held: less than 120 kB of script (gzip) on the first load, and less than a second of the page's own processor
 time, on a phone six times slower than this machine, before the first button can be tapped. Shown besides, as
 the clock on the wall has it with the browser slowed down by six: first paint (wanted: 0.2 s) and usable
-(1 s); a busy machine makes these longer. The service worker is stopped before each opening, as on a phone that
-was asleep. Needs Chromium, and the screens built.
+(1 s); a busy machine makes these longer. The service worker is stopped before each opening, as on a phone
+that was asleep. Needs Chromium, and the screens built.
 """
 
 from __future__ import annotations
