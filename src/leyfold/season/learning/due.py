@@ -42,6 +42,18 @@ class Due:
     feed_kg_due: float = 0.0
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Spans:
+    """What was `counted` over the days from each start up to its stop [span]: in order, none in another."""
+
+    counted: Floats
+    starts: NDArray[np.int64]
+    stops: NDArray[np.int64]
+
+    def of(self, which: NDArray[np.bool_]) -> Spans:
+        return Spans(self.counted[which], self.starts[which], self.stops[which])
+
+
 def due(farm: Farm, state: State) -> Mapping[str, Due]:
     """By batch. Expected is what the farm's figures say of the birds that were there, in an average year.
 
@@ -66,8 +78,8 @@ def due(farm: Farm, state: State) -> Mapping[str, Due]:
             it.eggs += seen
             it.eggs_due += was_due
         spans = _spans(fed.get(place, {}), state.day, run.window, backward=False)
-        old = np.cumsum(np.append(0, ~growing)).tolist()
-        spans = [(number, span) for number, span in spans if old[span.start] == old[span.stop]]
+        old = np.cumsum(np.append(0, ~growing))
+        spans = spans.of(old[spans.starts] == old[spans.stops])
         for batch, seen, was_due in _parts(names, heads * each.feed_kg[here], spans):
             it = found.setdefault(batch, Due())
             it.feed_kg += seen
@@ -138,36 +150,32 @@ def heads_in(farm: Farm, run: Course, state: State, place: str) -> Floats:
     return heads
 
 
-def _spans(
-    by_day: Mapping[date, float], day: date | None, window: Window, *, backward: bool
-) -> list[tuple[float, slice]]:
+def _spans(by_day: Mapping[date, float], day: date | None, window: Window, *, backward: bool) -> Spans:
     """What was counted and the days it is of, for spans no longer than usual, before `day`."""
     days = sorted(by_day)
+    none = np.zeros(0, dtype=np.int64)
     if len(days) < 2 or day is None:
-        return []
+        return Spans(np.zeros(0), none, none)
     on = np.array([one.toordinal() for one in days])
     long = np.diff(on)
     on += 1 if backward else 0
-    edges = np.clip(on - window.first.toordinal(), 0, window.days).tolist()
-    usual = np.flatnonzero((long <= np.median(long)) & (on[1:] <= day.toordinal())).tolist()
-    return [(by_day[days[k + 1 if backward else k]], slice(edges[k], edges[k + 1])) for k in usual]
+    edges = np.clip(on - window.first.toordinal(), 0, window.days)
+    usual = (long <= np.median(long)) & (on[1:] <= day.toordinal())
+    counted = np.array([by_day[one] for one in (days[1:] if backward else days[:-1])])
+    return Spans(counted, edges[:-1], edges[1:]).of(usual & (edges[:-1] < edges[1:]))
 
 
-def _parts(
-    batches: Sequence[str], expected: Floats, spans: Sequence[tuple[float, slice]]
-) -> list[tuple[str, float, float]]:
+def _parts(batches: Sequence[str], expected: Floats, spans: Spans) -> list[tuple[str, float, float]]:
     """Batch, its part of what was seen in all spans, and what was due from it; nothing of a span in which
-    nothing was due. `expected` is [row, day], spans do not overlap and come in order."""
-    spans = [(number, span) for number, span in spans if span.stop > span.start]
-    if not spans or not len(expected):
+    nothing was due. `expected` is [row, day]."""
+    if not len(spans.counted) or not len(expected):
         return []
-    numbers = np.array([number for number, _ in spans])
-    edges = [edge for _, span in spans for edge in (span.start, span.stop)]
+    edges = np.stack((spans.starts, spans.stops), axis=1).ravel()
     # One column more, so that a span may end with the last day.
     padded = np.pad(expected, ((0, 0), (0, 1)))
     rows = np.add.reduceat(padded, edges, axis=1)[:, ::2]
     whole = rows.sum(axis=0)
     counted = whole > 0.0
-    share = rows[:, counted] * (numbers[counted] / whole[counted])
+    share = rows[:, counted] * (spans.counted[counted] / whole[counted])
     seen, was_due = share.sum(axis=1).tolist(), rows[:, counted].sum(axis=1).tolist()
     return [part for part in zip(batches, seen, was_due, strict=True) if part[2] > 0.0]
