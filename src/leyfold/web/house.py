@@ -26,6 +26,8 @@ from leyfold.web.week import DAYS, Week, make_week
 
 __all__ = ["House"]
 
+_QUIET_S = 1.0
+"""While somebody taps one thing after the other the week is not made anew each time."""
 SOON = 2
 """Days made at once, for whoever has just written something down."""
 LOG = logging.getLogger("leyfold.web")
@@ -46,7 +48,9 @@ class House:
         self.link_base = ""
         """Where phones find this server, for invitations; empty: where the farmer does."""
         self._worker = ThreadPoolExecutor(1, "rounds")
-        self._weeks: Kept[Week] = Kept(self._worker, most=6)
+        self._weeks: Kept[Week] = Kept(self._worker, most=3)
+        self._at_once = ThreadPoolExecutor(1, "today")
+        self._todays: Kept[Week] = Kept(self._at_once, most=3)
         self.pages: Kept[Made] = Kept(ThreadPoolExecutor(2, "pages"), most=8)
         self._changed = asyncio.Event()
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -69,8 +73,9 @@ class House:
     async def week(self, days: int = DAYS) -> Week:
         """The rounds of at least so many days from today on, with every record that was in the book when this
         was asked. Those of today and tomorrow do not wait for the week."""
-        now, made = self.clock.now(), DAYS if days > SOON else SOON
-        return await self._weeks.get((made, *self._week_of(now)), lambda: make_week(self.live, now, made))
+        now = self.clock.now()
+        kept, made = (self._weeks, DAYS) if days > SOON else (self._todays, SOON)
+        return await kept.get(self._week_of(now), lambda: make_week(self.live, now, made))
 
     def changed(self) -> None:
         """To be called when records have come in: the rounds are made again before somebody asks."""
@@ -84,6 +89,8 @@ class House:
         while True:
             try:
                 await self.week(SOON)
+                while await self._more_comes():
+                    await self.week(SOON)
                 await self.week()
             except BadInput:
                 pass  # whoever asks is told
@@ -92,6 +99,13 @@ class House:
             with suppress(TimeoutError):
                 await asyncio.wait_for(self._changed.wait(), _LOOK_S)
             self._changed.clear()
+
+    async def _more_comes(self) -> bool:
+        """Whether records come in before it has been quiet for a little while."""
+        self._changed.clear()
+        with suppress(TimeoutError):
+            await asyncio.wait_for(self._changed.wait(), _QUIET_S)
+        return self._changed.is_set()
 
     @asynccontextmanager
     async def running(self) -> AsyncIterator[None]:
@@ -104,7 +118,8 @@ class House:
             for task in tasks:
                 task.cancel()
             self._loop = None
-            self._worker.shutdown(wait=False, cancel_futures=True)
+            for worker in (self._worker, self._at_once):
+                worker.shutdown(wait=False, cancel_futures=True)
 
     # what happened at the door
 
