@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.round import Call, Check, Evening, Round
+from leyfold.nouns.round import Call, Check, Evening, Round, Warning
 from leyfold.paper.ahead_page import Sheet
 from leyfold.round.shown import Shown
 from leyfold.words import say
@@ -31,7 +31,7 @@ def _warnings(one: Round) -> Sheet:
     if not one.warnings:
         return Sheet(say("ahead.title_cautions"), (say("ahead.no_caution"),))
     lines = [
-        say("ahead.caution", nth=i, heads=w.heads, said=f"{w.short}. {w.said}", act=w.act)
+        say("ahead.caution", nth=i, heads=w.heads, said=_why(w), act=w.act)
         for i, w in enumerate(one.warnings, start=1)
     ]
     if one.more:
@@ -111,3 +111,9 @@ def _page(page: Evening) -> Iterator[Sheet]:
 def _due(shown: Shown, one: Round) -> Sheet:
     lines = tuple(say("paper.dated", day=shown.weekday(d.day), what=d.said) for d in one.due)
     return Sheet(say("round.page_due"), lines or (say("round.due_nothing"),))
+
+
+def _why(w: Warning) -> str:
+    """What it is and why; the only place is named once."""
+    rest = w.said.removeprefix(f"{w.where[0]}: ") if len(w.where) == 1 else w.said
+    return f"{w.short}. {rest}" if rest == w.said else f"{w.short}; {rest}"
