@@ -21,7 +21,7 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.planning import WEEKDAYS
 
-Size = Literal["tiny", "small", "middle", "large"]
+Size = Literal["tiny", "small", "middle", "large", "year"]
 
 
 @dataclass(frozen=True)
@@ -43,6 +43,7 @@ SCALES: dict[Size, Scale] = {
     "small": Scale((3, 6), (1, 2), (1, 2), (1, 2), (0, 1), (3, 6), (44, 53), (48, 120)),
     "middle": Scale((6, 12), (1, 3), (1, 2), (1, 2), (1, 1), (6, 14), (50, 60), (96, 200)),
     "large": Scale((12, 20), (2, 3), (2, 3), (2, 3), (1, 2), (20, 30), (53, 60), (150, 300)),
+    "year": Scale((20, 20), (3, 3), (2, 3), (2, 3), (1, 2), (20, 30), (53, 53), (150, 300)),
 }
 NAMES = ("alder", "birch", "cherry")
 

@@ -22,10 +22,11 @@ OPEN = (12, 18, 27)
 """Ways of sets opened together, about: narrow windows until none helps, then wider ones."""
 NARROWEST = 2
 """Set days, so that a set may move from one to the other."""
-SMALL = 3000
-"""Variables up to which the whole is tried at once: beyond, it would take all the time there is."""
-TAKEN_UP_SHARE, ROOT_SHARE = 0.35, 0.7
-"""Of the time left, the most for what the relaxation takes up, and for the root of the tree."""
+SMALL, LARGE = 1000, 3000
+"""Variables up to which the whole is tried at once, since it is often proven; and from which even a first
+answer and the root of the tree are too hard as a whole."""
+TAKEN_UP_SHARE = 0.35
+"""Of the time left, the most for what the relaxation takes up."""
 NONE = 1e-6
 """What the relaxation takes up less of, it leaves."""
 FEASIBLE = 4.0
@@ -44,7 +45,7 @@ def search(
     found soon. `start`: an answer of a like model to begin from."""
     began = time.monotonic()
     linear = model.linear
-    small = len(linear.low) <= SMALL
+    small, large = len(linear.low) <= SMALL, len(linear.low) > LARGE
 
     def left() -> float:
         return seconds - (time.monotonic() - began)
@@ -57,7 +58,7 @@ def search(
         proven = best.proven or (best.values is not None and best.gain >= bound - 0.5)
         return replace(best, bound=bound, proven=proven, stopped=stopped, seconds=time.monotonic() - began)
 
-    best = _first(linear, small=small, seconds=seconds, seed=seed, start=start)
+    best = _first(linear, large=large, seconds=seconds, seed=seed, start=start)
     if best.proven or best.values is None or effort <= 0.0:
         return tell(best, best.bound, best.stopped)
     bound = best.bound
@@ -68,30 +69,36 @@ def search(
         best, bound = _better(best, whole), min(bound, whole.bound)
         if best.proven:
             return tell(best, bound, False)
-    parts, above = relaxed(linear, seconds=left(), seed=seed)
-    bound = min(bound, above)
-    if parts is not None:
-        left_out = [c.taken for ways in model.cocks for c in ways if parts[c.taken] < NONE]
-        taken_up = solve_highs(linear, seconds=TAKEN_UP_SHARE * left(), seed=seed, nodes=1, closed=left_out)
-        best = _better(best, replace(taken_up, proven=False))
+    if large:
+        parts, above = relaxed(linear, seconds=left(), seed=seed)
+        bound = min(bound, above)
+        if parts is not None:
+            unused = [c.taken for ways in model.cocks for c in ways if parts[c.taken] < NONE]
+            taken_up = solve_highs(linear, seconds=TAKEN_UP_SHARE * left(), seed=seed, nodes=1, closed=unused)
+            best = _better(best, replace(taken_up, proven=False))
     best, hit = _windows(model, best, effort, left, seed)
-    root = solve_highs(linear, seconds=ROOT_SHARE * left(), seed=seed, nodes=1) if small else best
-    best, bound = _better(best, root), min(bound, root.bound)
-    return tell(replace(best, proven=False), bound, hit or root.stopped)
+    if not large:
+        root = solve_highs(linear, seconds=left(), seed=seed, nodes=1)
+        bound, hit = min(bound, root.bound), hit or root.stopped
+        if root.values is not None and not hit:
+            # From elsewhere the windows may come to a better end.
+            root, hit = _windows(model, root, effort, left, seed)
+        best = _better(best, root)
+    return tell(replace(best, proven=False), bound, hit)
 
 
-def _first(linear: Linear, *, small: bool, seconds: float, seed: int, start: Sequence[int] | None) -> Solved:
+def _first(linear: Linear, *, large: bool, seconds: float, seed: int, start: Sequence[int] | None) -> Solved:
     """An answer found soon: the one to begin from, where it still holds."""
     began = time.monotonic()
     if start is not None and linear.holds(start):
         return Solved(tuple(start), linear.worth(start), inf, False, False, 0.0)
-    if small:
+    if not large:
         first = solve_cpsat(linear, effort=FIRST, seconds=seconds, seed=seed, hint=start, level=0)
         if first.values is not None or first.proven or first.stopped:
             return first
     # So hard is any answer to find here that it alone is looked for, with more work.
     left = seconds - (time.monotonic() - began)
-    found = solve_cpsat(linear, effort=FEASIBLE, seconds=left, seed=seed, any_answer=True, brief=not small)
+    found = solve_cpsat(linear, effort=FEASIBLE, seconds=left, seed=seed, any_answer=True, brief=large)
     return replace(found, proven=found.proven and found.values is None, bound=inf)
 
 
