@@ -63,8 +63,8 @@ class WayOut:
 
 @dataclass(frozen=True, slots=True)
 class Clash:
-    """No plan fits. `reasons` cannot all be kept, even with every other limit and wish let go; with any one of
-    them let go the others can, where `irreducible`. False: time ran out before the last of them could be
+    """No plan fits. `reasons` cannot all be kept, even with every other limit and wish let go; with any one
+    of them let go the others can, where `irreducible`. False: time ran out before the last of them could be
     tried. No `reasons`: no plan was found, and nobody knows whether there is one."""
 
     reasons: tuple[Reason, ...]
