@@ -16,7 +16,7 @@ from leyfold.plan.solver import relaxed, solve_cpsat, solve_highs
 
 __all__ = ["search"]
 
-FIRST, WINDOW, WHOLE = 0.2, 0.3, 0.5
+FIRST, WINDOW, WHOLE = 0.1, 0.3, 0.5
 """Deterministic work for the first answer, for one window, and for the whole: a unit is some seconds."""
 OPEN = (12, 18, 27)
 """Ways of sets opened together, about: narrow windows until none helps, then wider ones."""
