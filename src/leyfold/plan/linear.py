@@ -23,6 +23,15 @@ class Row(NamedTuple):
         total = sum(c * values[v] for v, c in self.terms.items())
         return (self.least is None or total >= self.least) and (self.most is None or total <= self.most)
 
+    def spare(self, v: int, have: int, most: int) -> int:
+        """How many fewer of a variable, at `most`, a row that holds with the sum `have` lets there be."""
+        each = self.terms[v]
+        if each > 0 and self.least is not None:
+            return min(most, (have - self.least) // each)
+        if each < 0 and self.most is not None:
+            return min(most, (self.most - have) // -each)
+        return most
+
 
 @dataclass(slots=True, eq=False)
 class Linear:
@@ -87,26 +96,19 @@ class Linear:
         """An answer with nothing in it that costs and that no row asks for: a search that was stopped may
         have left a place in use that nobody is in."""
         found = list(values)
-        within = dict[int, list[Row]]()
-        for row in self.rows:
-            for v in row.terms:
-                within.setdefault(v, []).append(row)
+        have = [sum(c * values[v] for v, c in row.terms.items()) for row in self.rows]
+        within = dict[int, list[int]]()
+        for at, row in enumerate(self.rows):
+            for v in row.terms.keys() & self.gain.keys():
+                within.setdefault(v, []).append(at)
         for v, gain in sorted(self.gain.items()):
-            if gain < 0:
-                found[v] -= min(
-                    (self._spare(row, v, found) for row in within.get(v, [])), default=found[v] - self.low[v]
-                )
+            if gain < 0 and (fewer := found[v] - self.low[v]):
+                for at in within.get(v, []):
+                    fewer = min(fewer, self.rows[at].spare(v, have[at], fewer))
+                found[v] -= fewer
+                for at in within.get(v, []):
+                    have[at] -= fewer * self.rows[at].terms[v]
         return tuple(found)
-
-    def _spare(self, row: Row, v: int, values: Sequence[int]) -> int:
-        """How many fewer of a variable a row that holds lets there be."""
-        most = values[v] - self.low[v]
-        have, each = sum(c * values[w] for w, c in row.terms.items()), row.terms[v]
-        if each > 0 and row.least is not None:
-            return min(most, (have - row.least) // each)
-        if each < 0 and row.most is not None:
-            return min(most, (row.most - have) // -each)
-        return most
 
     def met(self, values: tuple[int, ...]) -> tuple[str, ...]:
         """Groups of which some row has no room for one more unit of anything in it."""

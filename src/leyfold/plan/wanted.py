@@ -60,6 +60,8 @@ def add_hours(m: Model) -> None:
     fixed = p.season.eggs.sum(axis=0) * m.work("egg_h")
     for place in p.season.places.values():
         fixed = fixed + each.get(place.kind, 0.0) * (place.heads > 0)
+    numbers = [*((s, number) for (s, _), number in m.shelters.items()), *m.one.items()]
+    stays = [(number, p.subs[s].first, p.subs[s].until) for s, number in numbers]
     for day in sorted(d for d in events | weeks if 0 <= d < p.span.days):
         terms: dict[int, float] = {}
 
@@ -81,9 +83,8 @@ def add_hours(m: Model) -> None:
             for a, b, used in (span for spans in on.values() for span in spans):
                 if a <= day < b:
                     adds(used, each[kind])
-        numbers = [*((s, number) for (s, _), number in m.shelters.items()), *m.one.items()]
-        for s, number in numbers:
-            if p.subs[s].first <= day < p.subs[s].until:
+        for number, a, b in stays:
+            if a <= day < b:
                 adds(number, each["shelter"])
         row = {v: ceil(FINE * amount) for v, amount in terms.items()}
         room = max(floor(FINE * (hours[day] - fixed[day])), 0)
