@@ -21,7 +21,7 @@ from playwright.sync_api import BrowserContext, sync_playwright
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT / "tests"))
 
-from phones import PHONE, Server, chromium, signed_in  # noqa: E402
+from phones import ARGS, PHONE, Server, chromium, signed_in  # noqa: E402
 
 STATIC = ROOT / "src" / "leyfold" / "web" / "static"
 RECORDS = 20_000
@@ -57,9 +57,7 @@ def main() -> int:
     script = sum(len(gzip.compress(path.read_bytes(), 9)) for path in STATIC.rglob("*.js")) / 1000
     print(f"script of the first load: {script:.0f} kB gzip (wanted: under {SCRIPT_KB})")
     with TemporaryDirectory() as folder, sync_playwright() as driver:
-        browser = driver.chromium.launch(
-            executable_path=chromium(), args=["--disable-quic", "--disable-sync"]
-        )
+        browser = driver.chromium.launch(executable_path=chromium(), args=ARGS)
         server = Server(Path(folder) / "farm").start()
         phone = signed_in(browser, server, **PHONE)
         page = phone.new_page()

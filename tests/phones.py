@@ -16,13 +16,15 @@ from typing import Any
 
 from playwright.sync_api import Browser, BrowserContext, Page
 
-__all__ = ["AT", "PHONE", "Server", "chromium", "shown", "signed_in"]
+__all__ = ["ARGS", "AT", "PHONE", "Server", "chromium", "shown", "signed_in"]
 
 ROOT = Path(__file__).resolve().parents[1]
 DEMO = ROOT / "examples" / "demo"
 AT = "2027-05-08T06:10"
 """A morning of the demo farm with chicks under heat, birds in shelters and hens in the house."""
 PHONE: dict[str, Any] = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+ARGS = ["--disable-quic", "--disable-sync", "--host-resolver-rules=MAP farm.test 127.0.0.1"]
+"""What Chromium is started with: nothing of its own on the wire, and a name for what is no local host."""
 LINK = re.compile(r"https?://\S+/in/\S+")
 
 

@@ -203,7 +203,7 @@ def test_no_path_leads_out_of_the_built_pages(farm: Farm, path: str) -> None:
     got = raw(farm, f"GET {path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n".encode())
     status, body = got.split(b"\r\n", 1)[0], got.partition(b"\r\n\r\n")[2]
     assert b" 200 " not in status or body.lstrip()[:15].lower() == b"<!doctype html>"
-    assert b"root:" not in body
+    assert b"root:x:" not in body
     assert b"[holding]" not in body
     assert b"SQLite" not in body
 

@@ -6,8 +6,6 @@ Needs Chromium: on the path, or named by CHROMIUM. `./x test` installs it where 
 
 from __future__ import annotations
 
-import os
-import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date
@@ -15,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 import farms
 import seasons
@@ -50,17 +48,6 @@ SIZE = (
 )
 OVER = "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
 LOOK = "node => { const s = getComputedStyle(node); return [s.fill, s.backgroundColor, s.color] }"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    found = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
-    if not found:
-        pytest.fail("No Chromium: install it, or name one by CHROMIUM=/path/to/chromium")
-    with sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=found, args=["--disable-quic", "--disable-sync"])
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

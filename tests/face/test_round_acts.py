@@ -13,20 +13,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from phones import PHONE, Server, chromium, shown, signed_in
+from phones import PHONE, Server, shown
 
 LETTERS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
-ARGS = ["--disable-quic", "--disable-sync", "--host-resolver-rules=MAP farm.test 127.0.0.1"]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=chromium(), args=ARGS)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")
@@ -34,13 +25,6 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     made = Server(tmp_path_factory.mktemp("acts") / "farm").start()
     yield made
     made.end()
-
-
-@pytest.fixture(scope="module")
-def farmer(browser: Browser, server: Server) -> Iterator[BrowserContext]:
-    phone = signed_in(browser, server)
-    yield phone
-    phone.close()
 
 
 @pytest.fixture

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, expect, sync_playwright
+from playwright.sync_api import Browser, Page, expect
 
-from phones import PHONE, Server, chromium, signed_in
+from phones import PHONE, Server, signed_in
 
 SCREENS = ["", "evening", "happened", "happened/fox", "paper", "phone", "records", "sign-in"]
 LIGHTS = ["day", "dark", "sun"]
@@ -24,14 +24,6 @@ TARGETS = """() => [...document.querySelectorAll('button, a[href], input, summar
   .map(({ words, box }) => ({ words, wide: box.width, high: box.height, left: box.left, top: box.top }))"""
 MOVING = """() => [...document.querySelectorAll('*')]
   .filter(node => parseFloat(getComputedStyle(node).transitionDuration) > 0).length"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=chromium(), args=["--disable-quic", "--disable-sync"])
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

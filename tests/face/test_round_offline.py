@@ -13,28 +13,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, Playwright, Route, expect, sync_playwright
+from playwright.sync_api import Browser, Page, Playwright, Route, expect
 
-from phones import PHONE, Server, chromium, shown, signed_in
+from phones import ARGS, PHONE, Server, chromium, shown, signed_in
 
-ARGS = ["--disable-quic", "--disable-sync"]
 KILLS = int(os.environ.get("LEYFOLD_KILLS", "3"))
 """How often the browser is killed while it sends. The long form takes 30."""
 LATER = "2027-05-13T06:30"
 """Five days after the morning on which the phone last saw the server."""
-
-
-@pytest.fixture(scope="module")
-def driver() -> Iterator[Playwright]:
-    with sync_playwright() as started:
-        yield started
-
-
-@pytest.fixture(scope="module")
-def browser(driver: Playwright) -> Iterator[Browser]:
-    opened = driver.chromium.launch(executable_path=chromium(), args=ARGS)
-    yield opened
-    opened.close()
 
 
 @pytest.fixture

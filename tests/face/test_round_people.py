@@ -8,9 +8,9 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from phones import PHONE, Server, chromium, shown, signed_in
+from phones import PHONE, Server, shown
 
 NOW = "Written as of now"
 PRACTICE_S = 1_809_749_400
@@ -46,14 +46,6 @@ FORGE = """async () => {
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=chromium(), args=["--disable-quic", "--disable-sync"])
-        yield opened
-        opened.close()
-
-
-@pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     made = Server(tmp_path_factory.mktemp("people") / "farm")
     with (made.folder / "farm.toml").open("a", encoding="utf-8") as text:
@@ -61,13 +53,6 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     made.start()
     yield made
     made.end()
-
-
-@pytest.fixture(scope="module")
-def farmer(browser: Browser, server: Server) -> Iterator[BrowserContext]:
-    phone = signed_in(browser, server)
-    yield phone
-    phone.close()
 
 
 @pytest.fixture
@@ -231,12 +216,16 @@ def test_what_becomes_of_the_plan(
 # --- a session, a clock that are not what they seem ------------------------------------------------------
 
 
+def tampered(context: BrowserContext) -> list[Any]:
+    """The cookies of a phone, each written backwards: a new first letter might be the old one."""
+    return [one | {"value": one.get("value", "")[::-1]} for one in context.cookies()]
+
+
 @pytest.fixture
 def spoiled(browser: Browser, farmer: BrowserContext) -> Iterator[BrowserContext]:
     """A phone whose cookie somebody has had a hand in."""
     context = browser.new_context(**PHONE)
-    cookies: list[Any] = [one | {"value": "x" + one.get("value", "")[1:]} for one in farmer.cookies()]
-    context.add_cookies(cookies)
+    context.add_cookies(tampered(farmer))
     yield context
     context.close()
 
@@ -257,16 +246,14 @@ def test_a_session_that_ends_on_the_round_loses_nothing(
 ) -> None:
     phone = joined("odd")
     before = {line["id"] for line in server.lines()}
-    cookies = phone.context.cookies()
-    spoil: list[Any] = [one | {"value": "x" + one.get("value", "")[1:]} for one in cookies]
-    phone.context.add_cookies(spoil)
+    good: list[Any] = list(phone.context.cookies())
+    phone.context.add_cookies(tampered(phone.context))
     call(phone, "barn").locator(".heads").tap()
     phone.get_by_role("dialog").get_by_role("button", name="Seen at a glance").tap()
     expect(phone.get_by_text("Sign in again to send.")).to_be_visible(timeout=30_000)
     expect(phone.locator("main .line a")).to_contain_text("1 to send")
     phone.reload()
     expect(call(phone, "barn")).to_contain_text("seen")  # the round is there, and what was written
-    good: list[Any] = list(cookies)
     phone.context.add_cookies(good)
     phone.evaluate("dispatchEvent(new Event('online'))")
     all_sent(phone)
