@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-__all__ = ["WEEKDAYS", "Busy", "Planning", "Weekday"]
+__all__ = ["WEEKDAYS", "Busy", "Grass", "Planning", "Weekday"]
 
 Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
 WEEKDAYS: tuple[Weekday, ...] = (
@@ -23,6 +23,16 @@ class Busy:
     last: date
     person: str
     hours_per_day: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Grass:
+    """From the day `first` up to, not including, `until` shelters stand on no more than `m2` of fresh grass
+    together. None: from the plan's first day, or to its last."""
+
+    m2: float
+    first: date | None = None
+    until: date | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,3 +62,12 @@ class Planning:
     heat_without: Literal["nothing", "lamp", "fuse"] = "nothing"
     """What may fail in a brooder with the other lamps still carrying all chicks."""
     busy: tuple[Busy, ...] = ()
+    grass: tuple[Grass, ...] = ()
+    """What the land holds, in no file: a shell that has looked at it says so. It stands in place of
+    `ground_m2`."""
+
+    @property
+    def fresh(self) -> tuple[Grass, ...]:
+        """All that is known of the grass there is."""
+        known = () if self.ground_m2 is None else (Grass(self.ground_m2),)
+        return self.grass or known

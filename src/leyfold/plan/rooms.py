@@ -1,8 +1,8 @@
-"""Rows of the model: brooders, shelters and ground, hens' houses."""
+"""Rows of the model: brooders, shelters, hens' houses."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
 from datetime import date
 from itertools import pairwise
 from math import ceil, floor
@@ -129,8 +129,8 @@ def _used_by(m: Model, used: int, there: Iterable[tuple[int, int]]) -> None:
 
 
 def add_shelters(m: Model) -> None:
-    """As many shelters of each class for each party as its limits ask for, no more than are free, and no
-    more ground than there is. A party that one shelter of any kind holds takes one, whichever is left."""
+    """As many shelters of each class for each party as its limits ask for, and no more than are free. A party
+    that one shelter of any kind holds takes one, whichever is left."""
     p, linear = m.problem, m.linear
     a_day = m.work("shelter_h_per_d") * m.price("labour")
     any_: list[tuple[int, int, int]] = []
@@ -169,26 +169,6 @@ def add_shelters(m: Model) -> None:
             if a <= day < b:
                 terms[number] = terms.get(number, 0) + 1
         linear.row(terms, most=there_are[day], group="shelters")
-    _ground(m, any_, at)
-
-
-def _ground(
-    m: Model, any_: Sequence[tuple[int, int, int]], at: Mapping[int, Sequence[tuple[int, int, int]]]
-) -> None:
-    """Grass for the season, every stand once. A party in any shelter left counts as in the largest."""
-    p = m.problem
-    if p.farm.planning.ground_m2 is None:
-        return
-    taken = sum(
-        float((p.season.places[name].heads > 0).sum()) * kit.floor_m2 * kit.moves_per_day
-        for name, kit in p.farm.shelters.items()
-    )
-    a_day = [kind.floor_m2 * kind.moves_per_day for kind in p.classes]
-    terms: dict[int, int] = {}
-    for each, own in ((max(a_day), any_), *((a_day[k], own) for k, own in at.items())):
-        for number, a, b in own:
-            terms[number] = terms.get(number, 0) + ceil(FINE * (b - a) * each)
-    m.linear.row(terms, most=max(floor(FINE * (p.farm.planning.ground_m2 - taken)), 0), group="ground")
 
 
 def add_houses(m: Model) -> None:

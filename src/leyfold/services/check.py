@@ -15,6 +15,7 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.planned import Finding
 from leyfold.plan.checker import check
 from leyfold.season.complete import complete
+from leyfold.services.grass import grass_for, own_grass
 from leyfold.services.opened import BOOK, RECORDS, open_farm, read_all
 
 __all__ = ["Checked", "check_farm"]
@@ -58,7 +59,9 @@ def check_farm(where: Path, at: datetime) -> Checked:
     if not faults:
         try:
             opened = open_farm(where, at)
-            findings = check(opened.farm, complete(opened.farm, opened.ahead), opened.state)
+            plan = complete(opened.farm, opened.ahead)
+            on_grass, _ = grass_for(opened, own_grass(opened), plan)
+            findings = check(on_grass, plan, opened.state)
         except BadInput as wrong:
             faults += wrong.faults
     return Checked((*names, *written), tuple(faults), findings)

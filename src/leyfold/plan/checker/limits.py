@@ -79,10 +79,12 @@ def _floor_m2(farm: Farm, stand: Stand) -> Floats:
 
 
 def _ground(book: Book) -> Iterator[Finding]:
-    most = book.farm.planning.ground_m2
-    if most is None:
-        return
+    """Fresh grass taken day after day, each stand once, against what there is on the days it is said of."""
     used = np.zeros(book.days.count)
     for name, kit in book.farm.shelters.items():
         used += (book.heads(name) > 0) * kit.floor_m2 * kit.moves_per_day
-    yield from runs(book.days, "ground", "farm", np.cumsum(used), most)
+    for grass in book.farm.planning.fresh:
+        then = book.days.span(grass.first, grass.until)
+        taken = np.zeros(book.days.count)
+        taken[then] = np.cumsum(used[then])
+        yield from runs(book.days, "ground", "farm", taken, grass.m2)

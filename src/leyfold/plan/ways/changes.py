@@ -117,9 +117,9 @@ def _of(farm: Farm, plan: Plan, group: str, need: float | None, day: date) -> It
         yield Change(
             f"freezer:{kg}", say("ways.freezer", kg=kg), group, replace(farm, planning=more), plan, cost
         )
-    elif group == "ground" and asked.ground_m2 is not None:
-        m2 = ceil(share * asked.ground_m2)
-        more = replace(asked, ground_m2=asked.ground_m2 + m2)
+    elif group == "ground":
+        m2 = ceil(share * max((grass.m2 for grass in asked.fresh), default=0.0))
+        more = replace(asked, grass=tuple(replace(grass, m2=grass.m2 + m2) for grass in asked.fresh))
         yield Change(f"ground:{m2}", say("ways.ground", m2=m2), group, replace(farm, planning=more), plan)
     elif group == "hours":
         yield from _hours(farm, plan, share)

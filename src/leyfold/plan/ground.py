@@ -1,0 +1,39 @@
+"""Rows of the model: fresh grass."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import ceil, floor
+
+from leyfold.plan.model import FINE, Model
+
+__all__ = ["add_ground"]
+
+
+def add_ground(m: Model) -> None:
+    """No more grass than there is on the days it is said of, every stand once. A party in whichever shelter
+    is left counts as in the largest."""
+    p = m.problem
+    for grass in p.farm.planning.fresh:
+        first = 0 if grass.first is None else p.span.clipped(grass.first)
+        until = p.span.days if grass.until is None else p.span.clipped(grass.until)
+        taken = sum(
+            float((p.season.places[name].heads[first:until] > 0).sum()) * kit.floor_m2 * kit.moves_per_day
+            for name, kit in p.farm.shelters.items()
+        )
+        terms: dict[int, int] = {}
+        for variable, a, b, a_day in _parties(m):
+            days = min(b, until) - max(a, first)
+            if days > 0:
+                terms[variable] = terms.get(variable, 0) + ceil(FINE * days * a_day)
+        m.linear.row(terms, most=max(floor(FINE * (grass.m2 - taken)), 0), group="ground")
+
+
+def _parties(m: Model) -> Iterator[tuple[int, int, int, float]]:
+    """Shelters a party may have: the variable, the days from and until, m2 a day of each."""
+    p = m.problem
+    a_day = [kind.floor_m2 * kind.moves_per_day for kind in p.classes]
+    for s, variable in m.one.items():
+        yield variable, p.subs[s].first, p.subs[s].until, max(a_day)
+    for (s, k), variable in m.shelters.items():
+        yield variable, p.subs[s].first, p.subs[s].until, a_day[k]
