@@ -224,6 +224,18 @@ FARMS: dict[str, Farm] = {
         ),
         set_until=date(2027, 3, 15),
     ),
+    # At the mean that the usual way of killing needs, none else would do; a later one needs a lower mean.
+    "a lower mean": asked(
+        small(wishes=(Wish("w", "table birds", 3, date(2027, 6, 28), 0.8),)), set_until=date(2027, 3, 8)
+    ),
+    # As many pullets on average, turned out a fortnight later, are a little surer.
+    "surer later": asked(
+        small(
+            prices=PRICES | {"carcass": 8.0, "pullet": 9.0},
+            wishes=(Wish("w", "pullets", 5, date(2027, 9, 22), 0.9),),
+        ),
+        set_until=date(2027, 3, 15),
+    ),
     # Nobody may be at grass long enough: no plan keeps the wish.
     "no plan": asked(
         small(wishes=(Wish("w", "table birds", 9, date(2027, 8, 1), 0.9),)),
@@ -236,7 +248,7 @@ FARMS: dict[str, Farm] = {
 def test_the_best_of_all_plans_is_found(name: str) -> None:
     farm = FARMS[name]
     best, walked = brute(farm)
-    assert walked > 20
+    assert walked > 16
     answer = make_plan(farm, None, State(), Plan((), first=FIRST, last=LAST), AT, seconds=60)
     if best is None:
         assert isinstance(answer, Clash)

@@ -13,7 +13,7 @@ from leyfold.cli import main
 from leyfold.cli.ways_page import ways_lines
 from leyfold.nouns.planned import Clash, Reason
 from leyfold.nouns.record import State
-from leyfold.plan import make
+from leyfold.plan import make, settled
 from leyfold.plan.build import build
 from leyfold.plan.clash import core
 from leyfold.plan.freed import DAYS, lifted, unbound
@@ -93,7 +93,8 @@ def test_where_none_was_found_and_nobody_knows(
     def nothing(*_: Any, **__: Any) -> Solved:
         return Solved(None, 0, inf, False, True, 0.0)
 
-    monkeypatch.setattr(make, "search", nothing)
+    for module in (make, settled):
+        monkeypatch.setattr(module, "search", nothing)
     where, at = folder(tmp_path, "tiny", 4)
     assert main(["plan", where, "--at", at]) == 3
     said = capsys.readouterr().out

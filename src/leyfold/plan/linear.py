@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
 __all__ = ["Linear", "Row", "Solved"]
@@ -138,3 +138,8 @@ class Solved:
     proven: bool
     stopped: bool
     seconds: float
+
+    def under(self, bound: float) -> Solved:
+        """The same answer under another bound."""
+        bound = max(bound, float(self.gain))
+        return replace(self, bound=bound, proven=self.gain >= bound - 0.5)

@@ -4,12 +4,11 @@ margin; or the clash that stands in the way."""
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
 from leyfold.nouns.clock import civil
-from leyfold.nouns.draws import WishChance
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned
@@ -18,15 +17,15 @@ from leyfold.nouns.weather import Weather
 from leyfold.plan.asked import horizon, outstanding, refuse
 from leyfold.plan.build import build
 from leyfold.plan.clash import clash
-from leyfold.plan.levels import Level, chances, corrected, first_guess, least_guess
+from leyfold.plan.levels import Level, corrected, first_guess, least_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import MONEY, Model
 from leyfold.plan.offers import offers, set_days
 from leyfold.plan.problem import WEEK, Problem, fixed_part, pose
 from leyfold.plan.search import search
+from leyfold.plan.settled import Kept, looked_at, settle
 from leyfold.plan.solver import version
-from leyfold.plan.written import chosen_plan, taken_offers
-from leyfold.season.complete import complete
+from leyfold.plan.written import chosen_plan, taken_ways
 from leyfold.season.dates import window
 
 __all__ = ["EFFORT", "MONEY", "SECONDS", "Answer", "make_plan", "posed", "solve_problem", "solved"]
@@ -58,7 +57,8 @@ class Answer:
             return {}
         fixed = len(self.problem.plan.batches)
         names = [batch.id for batch in self.outcome.plan.batches[fixed:]]
-        return dict(zip(names, taken_offers(self.model, self.solved.values or ()), strict=True))
+        ways = taken_ways(self.model, self.solved.values or ())
+        return dict(zip(names, (offer for offer, _ in ways), strict=True))
 
 
 def make_plan(
@@ -107,12 +107,45 @@ def solve_problem(problem: Problem, *, seconds: float | None = None, seed: int =
     def left() -> float:
         return max(cap - (time.monotonic() - start), 0.05)
 
+    best, levels, stopped, rounds = _at_levels(problem, left, seed)
+    best, bound, hit = settle(problem, levels, best, left=left, seed=seed)
+    stopped |= hit
+    if best is None:
+        model = build(problem, levels)
+        outcome = clash(problem, levels, seconds=max(left(), LEAST_CLASH_S), seed=seed)
+        return Answer(problem, levels, model, Solved(None, 0, 0.0, False, stopped, 0.0), outcome)
+    model = build(problem, best.levels)
+    answer = best.solved if bound is None else best.solved.under(bound)
+    values = answer.values or ()
+    objective, most = (problem.base + x / MONEY for x in (answer.gain, answer.bound))
+    gap = max(most - objective, 0.0) / max(abs(most), 1e-9)
+    plan = replace(chosen_plan(model, values), gap=gap)
+    planned = Planned(
+        plan=plan,
+        completed=replace(best.completed, gap=gap),
+        objective=objective,
+        bound=most,
+        gap=gap,
+        chances=best.held,
+        hit_limit=stopped,
+        rounds=rounds,
+        seconds=time.monotonic() - start,
+        solver=version(),
+        binding=model.linear.met(values),
+    )
+    return Answer(problem, levels, model, answer, planned)
+
+
+def _at_levels(
+    problem: Problem, left: Callable[[], float], seed: int
+) -> tuple[Kept | None, dict[Level, float], bool, int]:
+    """The best answer in which every wish holds, by levels that are guessed and corrected; the levels at the
+    end; whether the clock ran out; and how often the model was solved."""
     levels = first_guess(problem)
-    best: tuple[Model, Solved, Plan, tuple[WishChance, ...], dict[Level, float]] | None = None
+    best: Kept | None = None
     start_from: tuple[int, ...] | None = None
-    stopped, rounds, last = False, 0, False
-    while rounds < ROUNDS:
-        rounds += 1
+    stopped, last = False, False
+    for rounds in range(1, ROUNDS + 1):
         model = build(problem, levels)
         answer = search(model, effort=EFFORT if last else 0.0, seconds=left(), seed=seed, start=start_from)
         stopped |= answer.stopped
@@ -123,37 +156,13 @@ def solve_problem(problem: Problem, *, seconds: float | None = None, seed: int =
         if answer.values is None:
             break
         start_from = answer.values
-        completed = complete(problem.farm, chosen_plan(model, answer.values))
-        held = chances(problem, completed, seed=seed)
-        kept = not any(row.short for row in held)
-        if kept and (best is None or answer.gain >= best[1].gain):
-            best = (model, answer, completed, held, levels)
-        if (kept and last) or left() <= 0.0:
+        tried = looked_at(problem, model, answer, levels, seed=seed)
+        if tried.whole and (best is None or answer.gain >= best.solved.gain):
+            best = tried
+        if (tried.whole and last) or left() <= 0.0:
             break
         # Once all wishes hold, what their means need not be is let go; the next answer is the last, if it
         # holds too.
-        levels = corrected(problem, completed, levels, held, seed=seed, loosen=kept)
-        last = last or kept
-    if best is None:
-        model = build(problem, levels)
-        outcome = clash(problem, levels, seconds=max(left(), LEAST_CLASH_S), seed=seed)
-        return Answer(problem, levels, model, Solved(None, 0, 0.0, False, stopped, 0.0), outcome)
-    model, answer, completed, held, levels = best
-    objective = problem.base + answer.gain / MONEY
-    bound = problem.base + answer.bound / MONEY
-    gap = max(bound - objective, 0.0) / max(abs(bound), 1e-9)
-    plan = replace(chosen_plan(model, answer.values or ()), gap=gap)
-    planned = Planned(
-        plan=plan,
-        completed=replace(completed, gap=gap),
-        objective=objective,
-        bound=bound,
-        gap=gap,
-        chances=held,
-        hit_limit=stopped,
-        rounds=rounds,
-        seconds=time.monotonic() - start,
-        solver=version(),
-        binding=model.linear.met(answer.values or ()),
-    )
-    return Answer(problem, levels, model, answer, planned)
+        levels = corrected(problem, tried.completed, levels, tried.held, seed=seed, loosen=tried.whole)
+        last = last or tried.whole
+    return best, levels, stopped, rounds

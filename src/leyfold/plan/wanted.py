@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from math import ceil, floor
 
@@ -10,10 +10,10 @@ import numpy as np
 
 from leyfold.nouns.farm import Wish
 from leyfold.plan.kit import hours_on
-from leyfold.plan.model import FINE, Model
+from leyfold.plan.model import FINE, Choice, Model
 from leyfold.plan.problem import WEEK, Problem
 
-__all__ = ["Levels", "add_hours", "add_killing", "add_wishes", "fixed_brings"]
+__all__ = ["Levels", "add_hours", "add_killing", "add_wishes", "brought", "fixed_brings", "reached"]
 
 Levels = Mapping[tuple[str, date], float]
 """How many birds, or eggs in the week, a wish must bring on average to be kept at its chance."""
@@ -97,18 +97,11 @@ def add_wishes(m: Model, levels: Levels) -> None:
     for wish in p.farm.wishes:
         for day, _ in p.wanted(wish):
             at = p.span.index(day)
-            terms: dict[int, int] = {}
-            for o, (offer, curve) in enumerate(zip(p.offers, p.curves, strict=True)):
-                if wish.what != "eggs a day" and wish.line not in (None, offer.line):
-                    continue
-                if wish.what == "table birds":
-                    for way, cocks in zip(m.cocks[o], curve.cocks, strict=True):
-                        terms[way.trays] = floor(FINE * float(cocks.killed[: at + 1].sum()))
-                elif wish.what == "pullets":
-                    terms[m.offers[o].trays] = floor(FINE * float(curve.hens.alive[at]))
-                else:
-                    week = float(curve.hens.eggs[at : at + WEEK].sum())
-                    terms[m.offers[o].trays] = terms.get(m.offers[o].trays, 0) + floor(FINE * week)
+            terms = {
+                choice.trays: floor(FINE * each)
+                for o in range(len(p.offers))
+                for _, choice, each in brought(m, wish, o, day)
+            }
             if wish.what == "eggs a day":
                 for (f, k), variable in m.flocks.items():
                     terms[variable] = floor(FINE * float(p.flocks[f][1][k].eggs[at : at + WEEK].sum()))
@@ -116,6 +109,31 @@ def add_wishes(m: Model, levels: Levels) -> None:
             if wish.what == "eggs a day" and level > 0:
                 _somebody_lays(m, at, f"wish:{wish.id}")
             m.linear.row(terms, least=ceil(FINE * level), group=f"wish:{wish.id}")
+
+
+def brought(m: Model, wish: Wish, o: int, day: date) -> list[tuple[int | None, Choice, float]]:
+    """What one tray of an offer brings of a wish by a day, on average: birds, or eggs of its week. One for
+    each way of killing where that counts, else one alone with None."""
+    p, curve = m.problem, m.problem.curves[o]
+    at = p.span.index(day)
+    if wish.what == "eggs a day":
+        return [(None, m.offers[o], float(curve.hens.eggs[at : at + WEEK].sum()))]
+    if wish.line not in (None, p.offers[o].line):
+        return []
+    if wish.what == "pullets":
+        return [(None, m.offers[o], float(curve.hens.alive[at]))]
+    ways = zip(m.cocks[o], curve.cocks, strict=True)
+    return [(w, way, float(cocks.killed[: at + 1].sum())) for w, (way, cocks) in enumerate(ways)]
+
+
+def reached(m: Model, values: Sequence[int], wish: Wish, day: date) -> float:
+    """The highest level of a wish for birds at which an answer still keeps its row."""
+    new = sum(
+        floor(FINE * each) * values[choice.trays]
+        for o in range(len(m.offers))
+        for _, choice, each in brought(m, wish, o, day)
+    )
+    return fixed_brings(m.problem, wish, m.problem.span.index(day)) + (new - 1) / FINE
 
 
 def _somebody_lays(m: Model, at: int, group: str) -> None:

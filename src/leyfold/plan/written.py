@@ -11,7 +11,7 @@ from leyfold.plan.model import Choice, Model
 from leyfold.plan.offers import as_batch
 from leyfold.plan.problem import Problem, Sub
 
-__all__ = ["chosen_plan", "taken_offers"]
+__all__ = ["chosen_plan", "taken_ways"]
 
 NAME = 34
 """Letters of a batch's name that go into those of its stays: names have no more than 40."""
@@ -30,9 +30,13 @@ class _Taken:
     batch: Batch
 
 
-def taken_offers(model: Model, values: Sequence[int]) -> tuple[int, ...]:
-    """The offers that an answer takes up."""
-    return tuple(o for o, choice in enumerate(model.offers) if values[choice.taken])
+def taken_ways(model: Model, values: Sequence[int]) -> tuple[tuple[int, int], ...]:
+    """The offers that an answer takes up, each with its way of killing."""
+    return tuple(
+        (o, next(j for j, way in enumerate(model.cocks[o]) if values[way.taken]))
+        for o, choice in enumerate(model.offers)
+        if values[choice.taken]
+    )
 
 
 def chosen_plan(model: Model, values: Sequence[int]) -> Plan:
@@ -40,10 +44,9 @@ def chosen_plan(model: Model, values: Sequence[int]) -> Plan:
     p = model.problem
     used = {batch.id for batch in p.plan.batches}
     taken: dict[int, _Taken] = {}
-    for o in taken_offers(model, values):
+    for o, way in taken_ways(model, values):
         name = _name(p, o, used)
         used.add(name)
-        way = next(j for j, choice in enumerate(model.cocks[o]) if values[choice.taken])
         batch = as_batch(
             p.offers[o], p.offers[o].drafts[way], name, values[model.offers[o].trays] * model.tray, p.farm,
             incubator=_place(model.machine, o, values),
