@@ -15,7 +15,7 @@ CHANGED = {
     "no price for what is sold": (
         'carcass = "13.20 EUR/kg"\n',
         "",
-        ["prices.carcass", "has no price", "Give prices.carcass"],
+        ["prices.carcass", "has no price", 'carcass = "… EUR/kg"'],
     ),
     "no price for a feed": ('price = "605 EUR/t"\n', "", ["feeds.layers.price", "has no price"]),
     "no price for hens left": ('old_hen = "6 EUR"\n', "", ["prices.old_hen", "has no price"]),

@@ -70,6 +70,8 @@ def plan(
         clashed = isinstance(answer.outcome, Clash)
         for part in _clash(answer) if clashed else _planned(answer):
             page.print(part, soft_wrap=True, markup=False)
+        for note in answer.notes:
+            page.print(note, soft_wrap=True, markup=False)
         if out is not None and answer.text is not None:
             page.print(say("plan.written", out=out), soft_wrap=True, markup=False)
     return NO_PLAN if isinstance(answer.outcome, Clash) else 0
@@ -240,6 +242,7 @@ def _print_json(answer: PlanAnswer) -> None:
             "chances": [_plain(asdict(row)) for row in outcome.chances],
             "why": [_plain(asdict(one)) for one in answer.why],
         }
+    data["notes"] = list(answer.notes)
     print_json("plan", data, inputs_sha256=answer.opened.sha256, seed=0)
 
 

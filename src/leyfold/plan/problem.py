@@ -21,6 +21,7 @@ from leyfold.nouns.stock import Sex
 from leyfold.plan.curves import Curve, Flock, curves, flocks
 from leyfold.plan.kit import ShelterClass, shelter_classes, shelters_needed
 from leyfold.plan.offers import Offer, cold_floor_C, night_C, stored_d
+from leyfold.plan.unpriced import unpriced
 from leyfold.reckoning.hatching import at_setting
 from leyfold.reckoning.rates import Rates
 from leyfold.reckoning.reckon import reckon
@@ -194,7 +195,9 @@ def _may_leave(farm: Farm, season: Season, batch: Batch) -> bool:
 
 def pose(farm: Farm, fixed: Plan, today: date, offered: Sequence[Offer]) -> Problem:
     """The problem of choosing some of the sets `offered`, and days for old hens to leave, besides the `fixed`
-    plan, which says its first and last day."""
+    plan, which says its first and last day. BadInput, naming every price that lacks."""
+    if faults := unpriced(farm, fixed):
+        raise BadInput(*faults)
     span = window(replace(fixed, batches=dated(farm, fixed)))
     whole = expect(farm, replace(fixed, outs=()))
     leaving = [b for b in fixed.batches if _may_leave(farm, whole, b)]
@@ -298,7 +301,7 @@ def most_eggs(
     gathered = max(stored_d(farm, line), 1)
     share = settable(farm, offer)
     if share is None:
-        return places, -_price(rates, "hatching_egg")
+        return places, -rates["hatching_egg"].figure.value
     for batch in fixed.batches:
         if batch.set_on is not None and batch.line == offer.line:
             apart = (offer.set_on - batch.set_on).days
@@ -316,8 +319,8 @@ def most_eggs(
         best[f] = max(best.get(f, 0.0), eggs)
     all_laid = of_fixed + sum(best.values())
     if all_laid <= 0.0:
-        return int(most), -_price(rates, "hatching_egg")
-    return int(min(most, all_laid * share)), -_price(rates, "egg")
+        return int(most), -rates["hatching_egg"].figure.value
+    return int(min(most, all_laid * share)), -rates["egg"].figure.value
 
 
 def sure_of_eggs(
@@ -342,9 +345,3 @@ def sure_of_eggs(
         if settable(farm, offer) is None or some or early:
             kept.append(i)
     return kept
-
-
-def _price(rates: Rates, name: str) -> float:
-    if not rates.has(name):
-        raise BadInput(rates.lacking(name))
-    return rates[name].figure.value

@@ -18,7 +18,7 @@ from leyfold.nouns.figure import Figure
 from leyfold.nouns.reckoning import Rate
 from leyfold.words import say
 
-__all__ = ["OPTIONAL", "Rates", "priced_as", "work"]
+__all__ = ["OPTIONAL", "UNITS", "Rates", "priced_as", "work"]
 
 OPTIONAL = frozenset({"water", "electricity", "bedding", "labour", "killing", "delivery"})
 """A farm may have none of these to pay (water of its own well, own hands): left out where no price is named,
@@ -52,6 +52,10 @@ UNITS: Mapping[str, str] = {
     "shelter": "shelter",
     "shelter_timber": "shelter",
 }
+
+
+MEASURED = frozenset({"kg", "h", "kWh", "l"})
+"""A price is written per one of these; of what is counted, it is written as plain money."""
 
 
 def priced_as(rate: str) -> str:
@@ -89,8 +93,19 @@ class Rates:
 
     def lacking(self, rate: str) -> Fault:
         """What is wrong where `rate` has no price and cannot do without."""
-        key = self._price(priced_as(rate))[1]
-        return Fault("farm.toml", key, say("reckoning.no_price"), say("reckoning.no_price_mend", key=key))
+        price = priced_as(rate)
+        key = self._price(price)[1]
+        table, _, name = key.rpartition(".")
+        kind, _, feed = price.partition(".")
+        unit = "kg" if kind == "feed" else UNITS[price]
+        per = f"/{unit}" if unit in MEASURED else ""
+        line = f'{name} = "… {self.farm.holding.currency}{per}"'
+        return Fault(
+            "farm.toml",
+            key,
+            say(f"reckoning.unpriced_{kind}", feed=feed),
+            say("reckoning.unpriced_mend", table=table, line=line),
+        )
 
     def chick(self) -> str:
         """What the worth of a chick is reckoned from: a chick bought, else the egg it comes from."""

@@ -12,7 +12,7 @@ from leyfold.nouns.season import Season
 from leyfold.reckoning.bands import bands
 from leyfold.reckoning.lump import Lump
 from leyfold.reckoning.quantities import Flows, by_batch, lumps
-from leyfold.reckoning.rates import OPTIONAL, Rates, priced_as
+from leyfold.reckoning.rates import OPTIONAL, UNITS, Rates, priced_as
 
 __all__ = ["reckon"]
 
@@ -68,5 +68,6 @@ def _priced(rates: Rates, lumps: list[Lump]) -> tuple[list[Entry], dict[str, flo
         else:
             faults[price] = rates.lacking(lump.rate)
     if faults:
-        raise BadInput(*faults.values())
+        order = [*(f"feed.{feed}" for feed in rates.farm.feeds), *UNITS]
+        raise BadInput(*(faults[price] for price in sorted(faults, key=order.index)))
     return entries, {k: v for k, v in unpriced.items() if v > 0}

@@ -97,10 +97,10 @@ def compare_plans(a: Path, b: Path, at: datetime, *, seed: int = 0) -> CompareAn
     """`b` held against `a` as of the instant `at`. Each is a farm's folder, its farm.toml, or a plan file: a
     plan file is of the farm in its own folder, else of the other's.
 
-    BadInput with every fault of the first file that has any, where neither folder holds a farm, and where
-    the money of the two is not of one currency.
+    BadInput with every fault of the two, where neither folder holds a farm, and where the money of the two is
+    not of one currency.
     """
-    one, two = _side(a, b, at, seed), _side(b, a, at, seed)
+    one, two = _both(a, b, at, seed)
     rows = (
         *_dates(one, two),
         *_shelters(one, two),
@@ -110,6 +110,18 @@ def compare_plans(a: Path, b: Path, at: datetime, *, seed: int = 0) -> CompareAn
     )
     sha = hashlib.sha256((one.sha256 + two.sha256).encode()).hexdigest()
     return CompareAnswer(one, two, rows, seed, sha)
+
+
+def _both(a: Path, b: Path, at: datetime, seed: int) -> tuple[Side, Side]:
+    sides, faults = [], list[Fault]()
+    for where, other in ((a, b), (b, a)):
+        try:
+            sides.append(_side(where, other, at, seed))
+        except BadInput as wrong:
+            faults += wrong.faults
+    if faults:
+        raise BadInput(*dict.fromkeys(faults))
+    return sides[0], sides[1]
 
 
 def _is_plan(path: Path) -> bool:

@@ -9,12 +9,16 @@ from pathlib import Path
 
 from leyfold.farm.plan_file import PLAN_FILE
 from leyfold.farm.plan_write import plan_text, write_plan
+from leyfold.farm.schema import FarmTable
+from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned
 from leyfold.nouns.season import Season
+from leyfold.plan.asked import horizon
 from leyfold.plan.make import solved
+from leyfold.plan.unpriced import unpriced
 from leyfold.plan.ways.out import SECONDS as WAYS_S
 from leyfold.plan.ways.out import ways_out
 from leyfold.plan.why import Forced, forced
@@ -29,7 +33,8 @@ __all__ = ["PlanAnswer", "plan_for", "save_plan", "written_plan"]
 
 @dataclass(frozen=True, slots=True)
 class PlanAnswer:
-    """`season` is None where no plan fits; `why` answers the choices asked about."""
+    """`season` is None where no plan fits; `why` answers the choices asked about; `notes` say what the farm
+    file does not, and the plan is therefore not held to."""
 
     farm: Farm
     outcome: Planned | Clash
@@ -37,6 +42,7 @@ class PlanAnswer:
     why: tuple[Forced, ...]
     text: str | None
     opened: Opened
+    notes: tuple[str, ...] = ()
 
 
 def plan_for(
@@ -61,18 +67,44 @@ def plan_for(
     farm = opened.farm
     if chance is not None:
         farm = replace(farm, wishes=tuple(replace(wish, chance=chance) for wish in farm.wishes))
-    answer = solved(farm, opened.state, opened.ahead, at, seconds=seconds, seed=seed)
+    try:
+        answer = solved(farm, opened.state, opened.ahead, at, seconds=seconds, seed=seed)
+    except BadInput as wrong:
+        raise BadInput(*_all_lacking(farm, opened, at, wrong.faults)) from None
     outcome = answer.outcome
     if isinstance(outcome, Clash):
         left = WAYS_S if seconds is None else min(seconds, WAYS_S)
         ways = ways_out(farm, opened.state, opened.ahead, at, answer, seconds=left, seed=seed)
-        return PlanAnswer(farm, replace(outcome, ways=ways), None, (), None, opened)
+        return PlanAnswer(farm, replace(outcome, ways=ways), None, (), None, opened, _notes(farm))
     alone = written_plan(opened, outcome.plan)
     # Where a batch is present, its place is said by `place` in the farmer's file, by a stay of its own here.
     alone = replace(alone, stays=tuple(replace(s, id=s.id.replace(".", "-")[:NAME]) for s in alone.stays))
     text = plan_text(farm, alone, say("plan.head", farm=farm.holding.name))
     reasons = tuple(forced(answer, choice, seconds=seconds, seed=seed) for choice in why)
-    return PlanAnswer(farm, outcome, expect(farm, outcome.completed), reasons, text, opened)
+    return PlanAnswer(farm, outcome, expect(farm, outcome.completed), reasons, text, opened, _notes(farm))
+
+
+def _notes(farm: Farm) -> tuple[str, ...]:
+    notes = []
+    if not farm.wishes:
+        notes.append(say("plan.note_wishes"))
+    elif not farm.houses and any(wish.what != "table birds" for wish in farm.wishes):
+        notes.append(say("plan.note_house"))
+    if all(person.hours_per_day is None for person in farm.people.values()):
+        notes.append(say("plan.note_hours"))
+    return tuple(notes)
+
+
+def _all_lacking(farm: Farm, opened: Opened, at: datetime, faults: Sequence[Fault]) -> list[Fault]:
+    """What stopped the planner and every price it would ask for next, in the order of the farm file."""
+    prices = unpriced(farm, horizon(farm, opened.ahead, civil(at, farm.holding.zone)))
+    tables = list(FarmTable.model_fields)
+
+    def place(fault: Fault) -> tuple[str, int]:
+        table = fault.field.partition(".")[0].partition("[")[0]
+        return fault.file, tables.index(table) if table in tables else len(tables)
+
+    return sorted(dict.fromkeys((*faults, *prices)), key=place)
 
 
 def written_plan(opened: Opened, planned: Plan) -> Plan:

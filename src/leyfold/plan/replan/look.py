@@ -25,7 +25,8 @@ N_DRAWS = 200
 @dataclass(frozen=True, slots=True, eq=False)
 class Look:
     """`plan` as given, `season` of it completed. `money`: what is still to come, own hours paid: the margin
-    without the worth of what is there at first; None where a price is lacking. `broken` by day."""
+    without the worth of what is there at first; None where prices are lacking: their keys, `unpriced`.
+    `broken` by day."""
 
     case: Case
     plan: Plan
@@ -33,6 +34,7 @@ class Look:
     money: float | None
     chances: tuple[WishChance, ...]
     broken: tuple[Broken, ...]
+    unpriced: tuple[str, ...] = ()
 
     @property
     def ids(self) -> dict[str, Broken]:
@@ -63,17 +65,14 @@ def look(case: Case, plan: Plan, *, drawn: bool) -> Look:
         *ground(case, season),
     ]
     broken = tuple(sorted(found, key=lambda b: (b.first, b.promise, b.id)))
-    return Look(case, plan, season, _money(case, season), chances, broken)
+    try:
+        money = reckon(case.farm, season)
+    except BadInput as wrong:
+        return Look(case, plan, season, None, chances, broken, tuple(f.field for f in wrong.faults))
+    # Birds and eggs there at first are there, whatever is done.
+    to_come = money.total(e for e in money.entries if not e.rate.id.startswith("first."))
+    return Look(case, plan, season, to_come, chances, broken)
 
 
 def _random(case: Case) -> bool:
     return bool(case.farm.orders) or any(w.what == "eggs a day" for w in case.farm.wishes)
-
-
-def _money(case: Case, season: Season) -> float | None:
-    """The margin without the worth of birds and eggs there at first: they are there, whatever is done."""
-    try:
-        money = reckon(case.farm, season)
-    except BadInput:
-        return None
-    return money.total(e for e in money.entries if not e.rate.id.startswith("first."))

@@ -56,6 +56,6 @@ def replan(
         today=before_dark(case, alive, best),
         cautions=cautions(case, found),
         learn=lessons(case),
-        unsure=unsure(case, told),
+        unsure=unsure(case, told, drawn.unpriced),
         needs=needs(case, drawn),
     )

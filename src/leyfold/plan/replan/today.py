@@ -149,9 +149,12 @@ def needs(case: Case, now: Look) -> dict[str, float]:
     return found
 
 
-def unsure(case: Case, told: Told) -> tuple[str, ...]:
-    """What this reckoning rests on that nobody has written down, and what it does not see."""
+def unsure(case: Case, told: Told, unpriced: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """What this reckoning rests on that nobody has written down (prices by their keys: `unpriced`), and what
+    it does not see."""
     found = []
+    if unpriced:
+        found.append(say("replan.unsure_prices", keys=", ".join(unpriced)))
     if any(s.kind == "lost" and s.first <= case.day for s in case.supposed):
         found.append(say("replan.unsure_where"))
     for places in case.mixed:
