@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from leyfold.nouns.plan import Batch
     from leyfold.nouns.planned import Clash, Planned
     from leyfold.plan.why import Forced
+    from leyfold.services.grass import GrassTaken
     from leyfold.services.plan import PlanAnswer
 
 __all__ = ["plan"]
@@ -117,6 +118,8 @@ def _planned(answer: PlanAnswer) -> Iterator[str | Table]:
     for leaving in outcome.plan.outs:
         yield say("plan.leave", batch=leaving.batch, on=day(leaving.on, language))
     yield _wishes(answer, outcome)
+    if answer.grass is not None:
+        yield _grass(answer.grass, language)
     if outcome.binding:
         named = [g for g in outcome.binding if not g.startswith("wish:")]
         yield say("plan.binding")
@@ -189,6 +192,14 @@ def _wishes(answer: PlanAnswer, outcome: Planned) -> Table:
     return page
 
 
+def _grass(grass: GrassTaken, language: str) -> str:
+    takes = spoken(grass.takes_m2, 0, language)
+    if grass.known is None or grass.there_m2 is None:
+        return say("plan.grass_unknown", takes=takes)
+    there = spoken(grass.there_m2, 0, language)
+    return say(f"plan.grass_{grass.known}", takes=takes, there=there)
+
+
 def _why(one: Forced, answer: PlanAnswer) -> Iterator[str]:
     holding = answer.farm.holding
     yield say("plan.why", batch=one.batch, on=day(one.on, holding.language))
@@ -240,6 +251,7 @@ def _print_json(answer: PlanAnswer) -> None:
             "solver": outcome.solver,
             "binding": list(outcome.binding),
             "chances": [_plain(asdict(row)) for row in outcome.chances],
+            "grass": None if answer.grass is None else asdict(answer.grass),
             "why": [_plain(asdict(one)) for one in answer.why],
         }
     data["notes"] = list(answer.notes)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -17,24 +18,27 @@ from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned
 from leyfold.nouns.season import Season
 from leyfold.plan.asked import horizon
-from leyfold.plan.make import solved
+from leyfold.plan.make import Answer, solved
 from leyfold.plan.unpriced import unpriced
 from leyfold.plan.ways.out import SECONDS as WAYS_S
 from leyfold.plan.ways.out import ways_out
 from leyfold.plan.why import Forced, forced
 from leyfold.season.expect import expect
+from leyfold.services.grass import GrassTaken, on_grass, own_grass
 from leyfold.services.opened import Opened, open_farm
 from leyfold.words import say
 
 NAME = 40
+LEAST_S = 0.05
+"""Seconds for planning once more, on the grass there is, where the cap has been reached."""
 
 __all__ = ["PlanAnswer", "plan_for", "save_plan", "written_plan"]
 
 
 @dataclass(frozen=True, slots=True)
 class PlanAnswer:
-    """`season` is None where no plan fits; `why` answers the choices asked about; `notes` say what the farm
-    file does not, and the plan is therefore not held to."""
+    """`season` and `grass` are None where no plan fits; `why` answers the choices asked about; `notes` say
+    what the farm file does not, and the plan is therefore not held to."""
 
     farm: Farm
     outcome: Planned | Clash
@@ -43,6 +47,7 @@ class PlanAnswer:
     text: str | None
     opened: Opened
     notes: tuple[str, ...] = ()
+    grass: GrassTaken | None = None
 
 
 def plan_for(
@@ -64,11 +69,17 @@ def plan_for(
     if seconds is not None and not 0.0 < seconds < float("inf"):
         raise BadInput(Fault("leyfold plan", "--seconds", say("plan.seconds"), say("plan.seconds_mend")))
     opened = open_farm(where, at)
-    farm = opened.farm
+    farm = own_grass(opened)
     if chance is not None:
         farm = replace(farm, wishes=tuple(replace(wish, chance=chance) for wish in farm.wishes))
+    began = time.monotonic()
+
+    def ask(farm: Farm) -> Answer:
+        left = None if seconds is None else max(seconds - (time.monotonic() - began), LEAST_S)
+        return solved(farm, opened.state, opened.ahead, at, seconds=left, seed=seed)
+
     try:
-        answer = solved(farm, opened.state, opened.ahead, at, seconds=seconds, seed=seed)
+        farm, answer, grass = on_grass(opened, farm, ask)
     except BadInput as wrong:
         raise BadInput(*_all_lacking(farm, opened, at, wrong.faults)) from None
     outcome = answer.outcome
@@ -81,7 +92,8 @@ def plan_for(
     alone = replace(alone, stays=tuple(replace(s, id=s.id.replace(".", "-")[:NAME]) for s in alone.stays))
     text = plan_text(farm, alone, say("plan.head", farm=farm.holding.name))
     reasons = tuple(forced(answer, choice, seconds=seconds, seed=seed) for choice in why)
-    return PlanAnswer(farm, outcome, expect(farm, outcome.completed), reasons, text, opened, _notes(farm))
+    season = expect(farm, outcome.completed)
+    return PlanAnswer(farm, outcome, season, reasons, text, opened, _notes(farm), grass)
 
 
 def _notes(farm: Farm) -> tuple[str, ...]:
