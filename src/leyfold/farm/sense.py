@@ -65,6 +65,7 @@ _ORDER = (
     ("sort", "sort_d", "kill", "kill_d"),
     ("sort", "sort_d", "house", "house_d"),
     ("storage_free", "storage_free_d", "storage_late_from", "storage_late_from_d"),
+    ("storage_late_from", "storage_late_from_d", "storage_most", "storage_most_d"),
 )
 
 

@@ -113,6 +113,7 @@ class Line:
     storage_loss_per_d: Figure
     storage_late_from_d: Figure
     storage_late_loss_per_d: Figure
+    storage_most_d: Figure
     share_pullets: Figure
     survival_first_week: Figure
     survival_brooder: Figure

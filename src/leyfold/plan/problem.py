@@ -297,7 +297,6 @@ def most_eggs(
     rates = Rates(farm)
     line = farm.lines[offer.line]
     places = max(m.eggs for m in farm.incubators.values() if m.owned(offer.set_on))
-    pens = [p for p in farm.pens.values() if p.line == offer.line and p.owned(offer.set_on)]
     gathered = max(stored_d(farm, line), 1)
     share = settable(farm, offer)
     if share is None:
@@ -307,12 +306,7 @@ def most_eggs(
             apart = (offer.set_on - batch.set_on).days
             if -max(batch.stored_d, 1) < apart < gathered:
                 return 0, 0.0
-    known = [
-        p.hens * p.lay_share * (1.0 if p.settable_share is None else p.settable_share)
-        for p in pens
-        if p.lay_share is not None
-    ]
-    most = float(places) if len(known) < len(pens) else min(sum(known) * gathered, places)
+    most = min(_pens_give(farm, offer, gathered), float(places))
     of_fixed, of_flocks = laid(farm, season, there, offer)
     best: dict[int, float] = {}
     for (f, _), eggs in of_flocks.items():
@@ -321,6 +315,20 @@ def most_eggs(
     if all_laid <= 0.0:
         return int(most), -rates["hatching_egg"].figure.value
     return int(min(most, all_laid * share)), -rates["egg"].figure.value
+
+
+def _pens_give(farm: Farm, offer: Offer, gathered: int) -> float:
+    """Settable eggs that the pens of a line give on the days before a set while they are there; endless where
+    nobody says how many a pen lays."""
+    total = 0.0
+    for back in range(1, gathered + 1):
+        for pen in farm.pens.values():
+            if pen.line == offer.line and pen.owned(offer.set_on - timedelta(days=back)):
+                if pen.lay_share is None:
+                    return float(np.inf)
+                settable_share = 1.0 if pen.settable_share is None else pen.settable_share
+                total += pen.hens * pen.lay_share * settable_share
+    return total
 
 
 def sure_of_eggs(

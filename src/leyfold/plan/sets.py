@@ -49,18 +49,23 @@ def add_sets(m: Model) -> None:
 
 
 def _gathered(m: Model) -> None:
-    """Eggs laid in one stretch of days go into one set, and no set has more than were laid for it."""
+    """Eggs laid in one stretch of days go into one set, and no set has more than were laid for it. What is
+    set when no pen is there is bought."""
     p = m.problem
     for line in p.farm.lines.values():
         own = [o for o, offer in enumerate(p.offers) if offer.line == line.id]
         days = sorted({p.offers[o].set_on for o in own})
-        fed = any(pen.line == line.id for pen in p.farm.pens.values())
-        apart = max(stored_d(p.farm, line), 1) if fed else 1
+        fed = {o for o in own if settable(p.farm, p.offers[o]) is not None}
         for day in days:
-            within = [o for o in own if 0 <= (p.offers[o].set_on - day).days < apart]
+            on = [o for o in own if p.offers[o].set_on == day]
+            apart = max(stored_d(p.farm, line), 1) if fed & {*on} else 1
+            within = [
+                o
+                for o in own
+                if 0 <= (p.offers[o].set_on - day).days < apart and (o in fed or p.offers[o].set_on == day)
+            ]
             if len(within) > 1:
                 m.linear.row({m.offers[o].taken: 1 for o in within}, most=1, group="pen")
-            on = [o for o in own if p.offers[o].set_on == day]
             share = settable(p.farm, p.offers[on[0]])
             of_fixed, of_flocks = laid(p.farm, p.season, p.flocks, p.offers[on[0]])
             if share is None or not (of_fixed > 0 or any(of_flocks.values())):

@@ -24,10 +24,7 @@ def eggs(book: Book) -> Iterator[Finding]:
     sets = [b for b in book.plan.batches if b.set_on is not None and b.eggs is not None]
     for batch in sets:
         yield from _machine(book, batch)
-        asked, on = book.farm.planning.stored_d, batch.set_on
-        ahead = on is not None and on >= book.days.first
-        if asked is not None and on is not None and ahead and batch.stored_d > asked:
-            yield finding("egg_age", batch.id, on, on, batch.stored_d, asked)
+        yield from _age(book, batch)
     for name, kit in book.farm.incubators.items():
         inside, hatching = np.zeros(book.days.count), np.zeros(book.days.count)
         for batch in sets:
@@ -42,9 +39,17 @@ def eggs(book: Book) -> Iterator[Finding]:
             yield from runs(book.days, "hatcher", name, hatching, float(kit.hatcher_eggs))
     for line in book.farm.lines:
         pens = [pen for pen in book.farm.pens.values() if pen.line == line]
-        own = [b for b in sets if b.line == line and b.origin == "set"]
-        if pens:
+        own = [b for b in sets if b.line == line and b.origin == "set" and _fed(pens, b)]
+        if own:
             yield from _gathered(book, line, pens, own)
+
+
+def _age(book: Book, batch: Batch) -> Iterator[Finding]:
+    """Eggs that wait longer than the farmer said; where nothing is said, than the line's eggs may."""
+    own, on = book.farm.planning.stored_d, batch.set_on
+    most = round(book.farm.lines[batch.line].storage_most_d.value) if own is None else own
+    if on is not None and on >= book.days.first and batch.stored_d > most:
+        yield finding("egg_age", batch.id, on, on, batch.stored_d, most)
 
 
 def _fertile(book: Book, batch: Batch) -> float:
@@ -65,6 +70,11 @@ def _machine(book: Book, batch: Batch) -> Iterator[Finding]:
     there[book.days.span(batch.set_on, batch.hatched_on)] = batch.eggs or 0
     gone = np.array([not kit.owned(book.days.day(i)) for i in range(book.days.count)])
     yield from runs(book.days, "not_owned", kit.id, there * gone, 0.0)
+
+
+def _fed(pens: Sequence[BreedingPen], batch: Batch) -> bool:
+    """Whether a pen is there when the batch is set: else its eggs are bought."""
+    return batch.set_on is not None and any(pen.owned(batch.set_on) for pen in pens)
 
 
 def _gathered(book: Book, line: str, pens: Sequence[BreedingPen], sets: Sequence[Batch]) -> Iterator[Finding]:

@@ -15,6 +15,7 @@ from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.planning import WEEKDAYS
 from leyfold.nouns.replanned import Term
 from leyfold.plan.freed import lifted
+from leyfold.plan.offers import stored_d
 from leyfold.plan.ways.kit import barn_more, incubator_more, new_name, shelter_cost, shelter_more
 from leyfold.plan.ways.needed import Need
 from leyfold.reckoning.rates import Rates
@@ -89,6 +90,7 @@ def _of(farm: Farm, plan: Plan, group: str, need: float | None, day: date) -> It
         yield _lamp(farm, plan)
     elif group == "pen":
         yield Change("eggs", say("ways.eggs"), group, replace(farm, pens={}), plan)
+        yield from _longer(farm, plan)
     elif group in ("grass", "set_days", "killing_days"):
         yield from _days(farm, plan, group)
     if need is None:
@@ -123,6 +125,16 @@ def _of(farm: Farm, plan: Plan, group: str, need: float | None, day: date) -> It
         yield Change(f"ground:{m2}", say("ways.ground", m2=m2), group, replace(farm, planning=more), plan)
     elif group == "hours":
         yield from _hours(farm, plan, share)
+
+
+def _longer(farm: Farm, plan: Plan) -> Iterator[Change]:
+    """Eggs of a set gathered for as long as they may wait, at what that costs their hatch."""
+    of_pens = [farm.lines[pen.line] for pen in farm.pens.values()]
+    most = min((round(line.storage_most_d.value) for line in of_pens), default=0)
+    was = max((stored_d(farm, line) for line in of_pens), default=0)
+    if was < most:
+        more = replace(farm, planning=replace(farm.planning, stored_d=most))
+        yield Change(f"stored:{most}", say("ways.stored", days=most, was=was), "pen", more, plan)
 
 
 def _shelters(farm: Farm, plan: Plan, n: int, since: date) -> Change:
