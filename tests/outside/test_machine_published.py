@@ -98,6 +98,30 @@ def test_three_growers_of_108_in_a_week_call_for_the_vet():
     assert alarms.least_alarming(108 * 0.001 * 7) == 3
 
 
+def test_grass_season_by_hand():
+    # Inland at 58 N: means on straight lines between mid-months (15.5, 45, 74.5, 105, 135.5 ... days gone).
+    # March rises from 0.2 C at its middle to 2.65 at its end, April from there over 5.1 to 7.8, May on by
+    # 0.174 a day: some 20 in March, 155 in April, then 8 to 9 a day: 200 within the first days of May.
+    months = [-3.1, -2.9, 0.2, 5.1, 10.4, 14.2, 16.3, 15.4, 11.3, 6.6, 2.4, -1.2]
+    days = np.flatnonzero(grazing.grass_season(months))
+    assert days[0] == pytest.approx(122, abs=2)  # 3 May, counted from 0
+    # 6.6 C at the middle of October, 2.4 at that of November: 5 C after 30.5 * 1.6 / 4.2 = 11.6 days.
+    assert days[-1] == pytest.approx(287.5 + 11.6, abs=1)
+    assert len(days) == days[-1] - days[0] + 1
+
+
+def test_grass_season_by_hand_elsewhere():
+    mild = [6.0, 6.5, 8.0, 10.0, 13.0, 16.0, 18.0, 18.0, 15.0, 12.0, 8.0, 6.5]
+    assert grazing.grass_season(mild).all()  # the mean is never under 5 C
+    assert not grazing.grass_season(np.full(12, -5.0)).any()
+    north = np.array([-3.1, -2.9, 0.2, 5.1, 10.4, 14.2, 16.3, 15.4, 11.3, 6.6, 2.4, -1.2])
+    south = np.flatnonzero(grazing.grass_season(np.roll(north, 6), southern=True))
+    assert 0 in south  # New Year is high summer there
+    assert 181 not in south
+    # Halves of the year are of 181 and 184 days: the season shifts by half a year but for those.
+    assert len(south) == pytest.approx(grazing.grass_season(north).sum(), abs=5)
+
+
 def test_grass_warmth_by_hand():
     """Ernst & Loeper 1976: frost counts nothing; January half, February three quarters, March whole."""
     got = grazing.grass_warmth_K_d([4.0, -6.0, 4.0, 8.0, 5.0], [1, 1, 2, 2, 3])

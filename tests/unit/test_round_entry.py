@@ -89,13 +89,13 @@ def kept(farm: Path) -> list[str]:
 
 
 def test_a_sheet_typed_in_stands_in_the_book(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    # Hens in the caravan, then the herd: what cannot be read is asked again.
-    assert typed_in(farm, monkeypatch, [". e31 z9", ". e31", "."], "2026-12-28") == 0
-    assert kept(farm) == ["fed", "watered", "eggs", "break opened"]
+    # Hens in the caravan, the herd not at grass: what cannot be read is asked again.
+    assert typed_in(farm, monkeypatch, [". e31 z9", ". e31"], "2026-12-28") == 0
+    assert kept(farm) == ["fed", "watered", "eggs"]
 
 
 def test_a_sheet_left_off_keeps_nothing(farm: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert typed_in(farm, monkeypatch, [". e31"], "2026-12-28") == 0
+    assert typed_in(farm, monkeypatch, [". e31 z9"], "2026-12-28") == 0
     assert kept(farm) == []
 
 

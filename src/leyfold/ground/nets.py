@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, timedelta
 from itertools import pairwise
 from math import cos, degrees, pi, radians, sin, sqrt
@@ -15,15 +15,20 @@ from shapely.geometry import Polygon, box
 
 from leyfold.ground.inset import GRID_M, inset, polygons
 from leyfold.ground.search import apart, edge_directions, edges_of
-from leyfold.nouns.land import Exclusion, Field, Land, NetStay, Paddock, Point, Ring, Span
+from leyfold.nouns.land import Exclusion, Field, Grazed, Land, NetStay, Paddock, Point, Ring, Span
 
-__all__ = ["fence", "house_places", "room", "stays"]
+__all__ = ["fence", "house_places", "next_paddock", "next_shift", "room", "stays"]
 
 LEAST_SIDE_M = 2.0
 """A shorter side is no use: less than the distance between two posts of a net."""
 
 STRETCH = 1.15
 """A paddock may be this much larger than wished, so that no strip end is left over."""
+
+
+def always(_: date) -> bool:
+    """Whether a net may be shifted, where any day will do."""
+    return True
 
 
 def fence(
@@ -211,29 +216,83 @@ def stays(
     rest_days: int,
     fields: tuple[Field, ...] = (),
     before: Mapping[str, date] | None = None,
+    after: str | None = None,
+    grazed: Sequence[Grazed] = (),
+    moving: Callable[[date], bool] = always,
+    begun_before: date = date.max,
 ) -> tuple[NetStay, ...]:
     """The hens' stays from `first` up to `until`: paddock after paddock, none again before it has rested.
 
-    `before`: by paddock, the day hens last left it. A paddock shut up for hay on any day of a stay is passed
-    over. Ends early when no rested paddock is left; the last stay's end then says when.
+    `before`: by paddock, the day hens last left it; `after`: the paddock they come from. `next_paddock` says
+    which paddocks are passed over, and what `grazed` by cattle does. Net and house stand still on days that
+    are not `moving`. Ends early when no rested paddock is left; the last stay's end then says when. Stays
+    begun on `begun_before` or later are left out.
     """
-    hay = {f.id: f.hay_shut for f in fields}
     left = dict(before or {})
     got: list[NetStay] = []
-    day, following = first, 0
-    while day < until:
-        end = min(day + timedelta(days=shift_days), until)
-        order = [*range(following, len(paddocks)), *range(following)]
-        i = next((i for i in order if _open(paddocks[i], day, end, rest_days, left, hay)), None)
-        if i is None:
+    day = first
+    while day < min(until, begun_before):
+        end = min(next_shift(day, shift_days, moving), until)
+        paddock = next_paddock(
+            paddocks, day, end, after=after, rest_days=rest_days, left=left, fields=fields, grazed=grazed
+        )
+        if paddock is None:
             break
-        nights = range(0, (end - day).days, house_days)
-        places = house_places(paddocks[i].ring, len(nights))
-        house = tuple((day + timedelta(days=n), place) for n, place in zip(nights, places, strict=True))
-        got.append(NetStay(paddocks[i], Span(day, end), house))
-        left[paddocks[i].id] = end
-        day, following = end, i + 1
+        days = (day + timedelta(days=n) for n in range(0, (end - day).days, house_days))
+        moves = [on for on in days if on == day or moving(on)]
+        places = house_places(paddock.ring, len(moves))
+        got.append(NetStay(paddock, Span(day, end), tuple(zip(moves, places, strict=True))))
+        left[paddock.id] = end
+        day, after = end, paddock.id
     return tuple(got)
+
+
+def next_shift(day: date, shift_days: int, moving: Callable[[date], bool] = always) -> date:
+    """The day on which a net put up on `day` is due to be shifted: the first `moving` one from then on; a
+    year later where there is none."""
+    due = day + timedelta(days=shift_days)
+    later = (due + timedelta(days=n) for n in range(366))
+    return next((on for on in later if moving(on)), due + timedelta(days=366))
+
+
+def next_paddock(
+    paddocks: Sequence[Paddock],
+    first: date,
+    until: date,
+    *,
+    after: str | None,
+    rest_days: int,
+    left: Mapping[str, date],
+    fields: tuple[Field, ...] = (),
+    grazed: Sequence[Grazed] = (),
+) -> Paddock | None:
+    """Where the net goes on `first` until `until`: of the paddocks that are rested, not shut for hay on any
+    of those days and not under cattle, one that cattle left as many days ago as their dung wants (larvae fat,
+    no flies yet); else one they have not been on lately; else one they only just left. Among equals the next
+    after `after`. None where there is none."""
+    hay = {f.id: f.hay_shut for f in fields}
+    following = next((i + 1 for i, p in enumerate(paddocks) if p.id == after), 0)
+    order = [*range(following, len(paddocks)), *range(following)]
+    fit = [paddocks[i] for i in order if _open(paddocks[i], first, until, rest_days, left, hay)]
+    ranks = [(rank, k) for k, p in enumerate(fit) if (rank := _behind(p, first, grazed)) is not None]
+    return fit[min(ranks)[1]] if ranks else None
+
+
+def _behind(paddock: Paddock, day: date, grazed: Sequence[Grazed]) -> int | None:
+    """0 where cattle went so many days before `day` as is wanted, 1 where they were not lately, 2 too soon
+    behind them or somewhere in their field, None where they stand."""
+    ranks = [1]
+    for g in grazed:
+        if g.where not in (paddock.id, paddock.field) or g.first > day:
+            continue
+        if g.until is None or g.until > day:
+            if g.where == paddock.id:
+                return None
+            ranks.append(2)
+        else:
+            gone = (day - g.until).days
+            ranks.append(2 if gone < g.first_d else 0 if gone <= g.last_d else 1)
+    return 2 if 2 in ranks else min(ranks)
 
 
 def _open(

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from math import atan2, degrees
 
-from leyfold.nouns.land import Allotment, SkirtGap, Stand
+from leyfold.nouns.land import Allotment, Point, SkirtGap, Stand
 from leyfold.words import say
 from leyfold.words.forms import number
 
-__all__ = ["PACE_M", "gap_told", "told", "way"]
+__all__ = ["PACE_M", "gap_told", "told", "way", "way_of"]
 
 PACE_M = 0.75
 """A walking pace. Common practice."""
@@ -18,7 +18,12 @@ WAYS = ("north", "north_east", "east", "south_east", "south", "south_west", "wes
 
 def way(at: Stand, to: Stand) -> str:
     """The way from one stand to another, by eight winds, in words."""
-    bearing = degrees(atan2(to.x_m - at.x_m, to.y_m - at.y_m)) % 360
+    return way_of((at.x_m, at.y_m), (to.x_m, to.y_m))
+
+
+def way_of(at: Point, to: Point) -> str:
+    """The way from one point to another, by eight winds, in words."""
+    bearing = degrees(atan2(to[0] - at[0], to[1] - at[1])) % 360
     return say(f"stands.way_{WAYS[round(bearing / 45) % 8]}")
 
 

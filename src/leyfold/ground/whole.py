@@ -29,18 +29,25 @@ from leyfold.nouns.land import (
     HenGround,
     Land,
     Layout,
+    NetStay,
     Occupation,
     Paddock,
     Tread,
     rectangle,
 )
 from leyfold.nouns.season import Season
+from leyfold.season.grazing import grass_grows
 from leyfold.words import say
 
-__all__ = ["laid_again", "shelters_laid", "whole_ground"]
+__all__ = [
+    "NET_REST_D", "NET_SHIFT_D", "laid_again", "net_stays", "paddocks_of", "shelters_laid", "spells",
+    "strips_taken", "whole_ground", "wished_m2",
+]  # fmt: skip
 
 NET_SHIFT_D = 3
 """Days in one paddock where the farm file says nothing. Common practice."""
+NET_REST_D = 28
+"""Days a paddock rests before hens come again. Common practice."""
 NET_SHARE = 0.8
 """A paddock takes at most this share of the square its netting could enclose, so that it need not be one."""
 PADDOCK_M2_A_HEN = 10.0
@@ -57,7 +64,7 @@ def whole_ground(
     land: Land,
     *,
     rest_days: int = 365,
-    net_rest_days: int = 28,
+    net_rest_days: int = NET_REST_D,
     paddock_m2: float | None = None,
     before: Sequence[Tread] = (),
     on: date | None = None,
@@ -78,7 +85,7 @@ def whole_ground(
     hens: list[HenGround] = []
     taken = strips_taken(laid)
     for net in farm.nets.values():
-        found = fence(land, paddock_m2 or wished_m2(net, season), net.rolls * net.roll_m, exclusions=taken)
+        found = paddocks_of(net, season, land, taken, paddock_m2)
         paddocks += found
         own, more = hens_on(farm, season, net, found, land, net_rest_days)
         hens += own
@@ -94,20 +101,41 @@ def hens_on(
     dunged: list[Dunging] = []
     house = net.house or ""
     for first, until in spells(season, house):
-        own = stays(
-            paddocks,
-            first,
-            until,
-            shift_days=net.shift_d or NET_SHIFT_D,
-            house_days=1,
-            rest_days=rest_days,
-            fields=land.fields,
-        )
+        own = net_stays(farm, net, paddocks, land, first, until, rest_days)
         if own:
             now, life = room(own, most_heads(season, house, first, until))
             hens.append(HenGround(net.id, own, now, life, own[-1].span.until < until))
             dunged += from_nets(own, nutrients(season, house), *under_house(farm, net))
     return hens, dunged
+
+
+def paddocks_of(
+    net: Net,
+    season: Season,
+    land: Land,
+    taken: Mapping[str, tuple[Exclusion, ...]],
+    paddock_m2: float | None = None,
+    cut: Callable[..., tuple[Paddock, ...]] = fence,
+) -> tuple[Paddock, ...]:
+    """The ground that one net can be put round, off what is `taken`; ten square metres a hen, or as wished.
+    `cut` is `fence`, or one that remembers its paddocks."""
+    return cut(land, paddock_m2 or wished_m2(net, season), net.rolls * net.roll_m, exclusions=taken)
+
+
+def net_stays(
+    farm: Farm, net: Net, paddocks: Sequence[Paddock], land: Land, first: date, until: date, rest_days: int
+) -> tuple[NetStay, ...]:
+    """The stays of one spell as the season plans them; net and house stand still while no grass grows."""
+    return stays(
+        paddocks,
+        first,
+        until,
+        shift_days=net.shift_d or NET_SHIFT_D,
+        house_days=1,
+        rest_days=rest_days,
+        fields=land.fields,
+        moving=lambda day: grass_grows(farm, day),
+    )
 
 
 def shelters_laid(

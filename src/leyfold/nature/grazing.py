@@ -5,11 +5,18 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from leyfold.nature._check import Array, number
 
-__all__ = ["BehindCattle", "days_behind_cattle", "grass_warmth_K_d"]
+__all__ = ["BehindCattle", "days_behind_cattle", "grass_season", "grass_warmth_K_d"]
+
+SPRING_K_D = 200.0
+"""Warmth at which pasture begins to grow for good: Ernst & Loeper 1976."""
+GROWS_C = 5.0
+"""Under it the growing season of the ETCCDI climate indices ends (Frich et al. 2002, Clim. Res. 19:193-212;
+from memory)."""
+YEAR_D = 365
 
 
 def grass_warmth_K_d(mean_C: ArrayLike, month: ArrayLike) -> Array:  # noqa: N802
@@ -31,6 +38,32 @@ class BehindCattle(NamedTuple):
 
     first_d: Array
     last_d: Array
+
+
+def grass_season(month_C: ArrayLike, *, southern: bool = False) -> NDArray[np.bool_]:
+    """Whether grass grows on each day of a year of 365, from the twelve months' mean temperatures.
+
+    From the day on which `grass_warmth_K_d` reaches 200 until the mean falls under 5 °C; all year where it
+    never does. Days' means lie on straight lines between the middles of the months. `southern`: the year
+    begins with July.
+    """
+    months = number("month_C", month_C, least=-60, most=50)
+    if months.shape != (12,):
+        raise ValueError("month_C must be twelve means, January first")
+    first = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30])
+    middle = first + np.diff(np.append(first, YEAR_D)) / 2
+    days = np.arange(YEAR_D)
+    mean = np.interp(days + 0.5, middle, months, period=YEAR_D)
+    if not (mean < GROWS_C).any():
+        return np.ones(YEAR_D, dtype=bool)
+    half = int(first[6]) if southern else 0
+    turned = np.roll(mean, -half)
+    month = np.searchsorted(first, days, side="right")
+    grown = grass_warmth_K_d(turned, month) >= SPRING_K_D
+    cold = np.flatnonzero(~(turned >= GROWS_C) & (days > int(np.argmax(turned))))
+    if cold.size:
+        grown[cold[0] :] = False
+    return np.roll(grown, half)
 
 
 def days_behind_cattle(

@@ -23,6 +23,7 @@ __all__ = [
     "FarmGround",
     "Field",
     "Footprint",
+    "Grazed",
     "Ground",
     "HenGround",
     "Land",
@@ -30,6 +31,7 @@ __all__ = [
     "Leg",
     "Line",
     "Load",
+    "NetAhead",
     "NetStay",
     "Occupation",
     "Paddock",
@@ -326,6 +328,36 @@ class NetStay:
     paddock: Paddock
     span: Span
     house: tuple[tuple[date, Point], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Grazed:
+    """Cattle on a paddock or somewhere in a field (`where`) from `first` until they left it, None while they
+    are there. Hens do best on it from `first_d` to `last_d` days after they left."""
+
+    where: str
+    first: date
+    until: date | None
+    first_d: float
+    last_d: float
+
+
+@dataclass(frozen=True, slots=True)
+class NetAhead:
+    """One net from a day on. `now`: the stay it is in that morning, None where no land is drawn. `coming`:
+    the stays that begin on that day or later, each with a shift of net and house; empty where no land is
+    drawn. `days`: those of the shifts, also where no ground is drawn or left; the first was due on `due_on`,
+    earlier where it was missed. `done`: it is of the day itself, and written down. `none_on`: the first day
+    of a shift for which no rested paddock is left."""
+
+    net: str
+    house: str
+    now: NetStay | None
+    coming: tuple[NetStay, ...]
+    days: tuple[date, ...]
+    due_on: date | None
+    done: bool = False
+    none_on: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

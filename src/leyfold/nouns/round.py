@@ -26,6 +26,7 @@ __all__ = [
     "Evening",
     "Fact",
     "Feeding",
+    "Fence",
     "GroundLeft",
     "Hand",
     "Laid",
@@ -59,8 +60,8 @@ class Party:
 @dataclass(frozen=True, slots=True)
 class Move:
     """Where a shelter goes this morning. `kind`: place, stay, ahead, skip, turn, strip, field as in a `Leg`;
-    none where no rested ground is left; by_eye where no land is drawn. `times` a day. `stand` is the name of
-    the stand it goes to, `to` the same as it is told."""
+    none where no rested ground is left; by_eye where no land is drawn; house for the hens' house inside its
+    net. `times` a day. `stand` is the name of the stand it goes to, `to` the same as it is told."""
 
     kind: str
     said: str
@@ -71,6 +72,32 @@ class Move:
     field: str | None = None
     distance_m: float | None = None
     paces: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Fence:
+    """The net to be put up anew today, the house with it. `kind`: place (put up for the first time), next (it
+    shares a side with where it stands), apart, by_eye where no land is drawn, none where no rested ground is
+    left. `due_on`: since when. `paddock` is its name for the record `fence shifted`; `corners_m` in the
+    farm's metres east and north; `rolls` wanted; `m2_per_hen` inside it; `walk` tells its sides one after the
+    other, `cautions` what a live fence asks for."""
+
+    net: str
+    kind: str
+    said: str
+    due_on: date
+    paddock: str | None = None
+    field: str | None = None
+    corners_m: tuple[tuple[float, float], ...] = ()
+    round_m: float | None = None
+    rolls: int | None = None
+    area_m2: float | None = None
+    m2_per_hen: float | None = None
+    distance_m: float | None = None
+    paces: int | None = None
+    size: str | None = None
+    walk: str | None = None
+    cautions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +139,7 @@ class Call:
     """One place on the round. `number` is what is painted on it. `heads` are birds expected (cattle for the
     herd, 0 in the incubator, where `eggs` are those in it); in a house `eggs` are those to gather. `today`:
     dated work here; `ring_at`: so many dead in a day are more than luck; `net` stands round the
-    house."""
+    house, `fence` is its shift on the days it is due."""
 
     id: str
     name: str
@@ -132,6 +159,7 @@ class Call:
     ring_at: int | None = None
     sick: bool = False
     net: str | None = None
+    fence: Fence | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,12 +9,14 @@ from datetime import date
 from leyfold.farm.tables import figure
 from leyfold.nouns.ahead import BrooderHeat, Water
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.land import NetAhead
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.record import State
 from leyfold.nouns.round import Call, CallKind, Check, Feeding, Laid, Move, Part, Party, Warning, Watering
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES, Sex
 from leyfold.round.dues import EVENING_TASKS
+from leyfold.round.fences import fence, house_move
 from leyfold.round.moves import by_eye
 from leyfold.round.shown import Shown
 from leyfold.round.spoken import Spoken
@@ -22,6 +24,7 @@ from leyfold.round.standing import Bird, kind_of
 from leyfold.round.told import told
 from leyfold.round.warnings import kept_back
 from leyfold.season.alarms import dead_in_a_day
+from leyfold.season.grazing import grazes
 from leyfold.season.work import LIFT_BEFORE_D, Task
 from leyfold.words import say
 
@@ -37,8 +40,8 @@ RECORDS: Mapping[str, tuple[str, ...]] = {
     "brooder": (*WITH_BIRDS, "fed", "watered", "temperature read", "moved", "weighed", "treated"),
     "shelter": (*WITH_BIRDS, "shelter moved", "fed", "watered", "stands at", "moved", "sorted", "killed",
                 "weighed", "treated"),
-    "house": (*WITH_BIRDS, "eggs", "fed", "watered", "fence voltage", "fence shifted", "moved", "killed",
-              "sold", "treated"),
+    "house": (*WITH_BIRDS, "eggs", "shelter moved", "fence shifted", "fed", "watered", "fence voltage",
+              "stands at", "moved", "killed", "sold", "treated"),
     "cattle": ("break opened",),
 }  # fmt: skip
 """Kinds of records that can be written down at a place, in the order of use; `ANYWHERE` at all of them, and
@@ -50,7 +53,7 @@ ANYWHERE = ("trouble", "note", "photograph")
 class Facts:
     """What the calls of one part of one day are made from. `i` is the day's index in the season; `birds` by
     batch and sex; `water` by place, `heat` by brooder
-    and `ground` by shelter and day; `sick` and `windy` are places."""
+    and `ground` by shelter and day, `nets` by house; `sick` and `windy` are places."""
 
     farm: Farm
     season: Season
@@ -62,6 +65,7 @@ class Facts:
     water: Mapping[str, Water]
     heat: Mapping[str, BrooderHeat]
     ground: Mapping[tuple[str, date], Laid]
+    nets: Mapping[str, NetAhead]
     tasks: Sequence[Task]
     warnings: Sequence[Warning]
     sick: frozenset[str]
@@ -126,7 +130,7 @@ def _birds(facts: Facts, place: str, parties: tuple[Party, ...]) -> Call:
     return Call(
         id=place, name=place, kind=kind, number=place, who=", ".join(dict.fromkeys(p.who for p in parties)),
         heads=heads, parties=parties,
-        move=_move(facts, place, parties) if morning and kind == "shelter" else None,
+        move=_move(facts, place, kind, parties) if morning else None,
         feeds=tuple(_feeding(shown, feed, kg) for feed, kg in fed.items()),
         water=_watering(facts, place, parties) if morning else None,
         eggs=round(eggs) if kind == "house" and morning else None,
@@ -135,16 +139,17 @@ def _birds(facts: Facts, place: str, parties: tuple[Party, ...]) -> Call:
         withdrawal_until=kept_back(facts.state, place, parties, facts.day),
         ring_at=dead_in_a_day(farm, batch, heads, youngest.age_d), sick=place in facts.sick,
         net=_net(facts, place),
+        fence=fence(farm, facts.nets[place], facts.day, heads) if morning and place in facts.nets else None,
     )  # fmt: skip
 
 
 def _herds(facts: Facts) -> Iterable[Call]:
-    """Cattle are called at in the morning: their ground for the day, and water."""
+    """Cattle at grass are called at in the morning: their ground for the day, and water."""
     if facts.part == "evening":
         return
     shown = Shown(facts.farm)
     for name, herd in facts.farm.cattle.items():
-        if herd.owned(facts.day) and herd.heads:
+        if herd.heads and grazes(facts.farm, herd, facts.day):
             litres = herd.heads * figure("feeding.cattle_water_l_per_d").value
             checks = (
                 Check("break", "tick", say("round.check_break")),
@@ -199,8 +204,10 @@ def _watering(facts: Facts, place: str, parties: Sequence[Party]) -> Watering:
     return Watering(litres, bucket.fills, at, say(key, litres=said, at=at))
 
 
-def _move(facts: Facts, place: str, parties: Sequence[Party]) -> Move:
+def _move(facts: Facts, place: str, kind: CallKind, parties: Sequence[Party]) -> Move | None:
     """Where all its birds are to be killed today the shelter stays: grass in the crop is feed."""
+    if kind != "shelter":
+        return house_move(facts.nets[place], facts.day) if place in facts.nets else None
     if all(bird.leaves == 1.0 for p in parties for bird, _ in _sexes(facts, p)):
         return Move("stay", say("round.move_not_before_killing"), 0)
     told_ = facts.ground.get((place, facts.day))

@@ -7,7 +7,9 @@ from datetime import date, timedelta
 
 from leyfold.nouns.ahead import FeedLeft
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.land import NetAhead
 from leyfold.nouns.round import DueItem, Part
+from leyfold.round.fences import WEEK_D, net_dues
 from leyfold.round.shown import Shown
 from leyfold.round.told import told
 from leyfold.season.work import Task
@@ -15,7 +17,6 @@ from leyfold.words import say
 
 __all__ = ["EVENING_TASKS", "dues"]
 
-WEEK_D = 7
 EVENING_TASKS = frozenset({"kill_eve", "heat_off", "house"})
 """Work of the evening; all else is done by then."""
 NOT_DUE = frozenset({"limit", "wish"})
@@ -26,10 +27,11 @@ NAMES = {
 
 
 def dues(
-    farm: Farm, tasks: Sequence[Task], feed: Sequence[FeedLeft], day: date, part: Part
+    farm: Farm, tasks: Sequence[Task], feed: Sequence[FeedLeft], nets: Sequence[NetAhead], day: date,
+    part: Part,
 ) -> tuple[DueItem, ...]:  # fmt: skip
-    """All that is dated from `day` up to seven days on, feed to order with it; by day, in the order told. In
-    the evening the day's own work is done but for what belongs to the evening."""
+    """All that is dated from `day` up to seven days on, nets to shift and feed to order with it; by day, in
+    the order told. In the evening the day's own work is done but for what belongs to the evening."""
     shown, until = Shown(farm), day + timedelta(days=WEEK_D)
     found = [
         DueItem(t.day, NAMES.get(t.kind, t.kind), t.batch, t.place, _number(t), told(t, shown))
@@ -37,6 +39,7 @@ def dues(
         if day <= t.day < until and t.kind not in NOT_DUE
         if part == "morning" or t.day > day or t.kind in EVENING_TASKS
     ]
+    found += net_dues(nets, day, part)
     for left in feed:
         if left.order_by is None or left.empty_on is None or not left.order_by < until:
             continue

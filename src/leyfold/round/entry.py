@@ -42,6 +42,9 @@ def _as_said(call: Call) -> Iterator[tuple[str, dict[str, str]]]:
         return
     if call.move is not None and call.move.times:
         yield "shelter moved", {"place": call.id} | ({"to": call.move.stand} if call.move.stand else {})
+    if call.fence is not None and call.fence.kind != "none":
+        to = {"to": call.fence.paddock} if call.fence.paddock else {}
+        yield "fence shifted", {"net": call.fence.net} | to
     for feed in call.feeds:
         given = (
             {"kg": f"{feed.kg:.2f}"}

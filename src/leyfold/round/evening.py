@@ -8,6 +8,7 @@ from datetime import date, datetime
 from leyfold.nature.cold import GRADES
 from leyfold.nouns.ahead import Band, Cold, FeedLeft, Gust, Heat, Night, Water
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.land import NetAhead
 from leyfold.nouns.round import (
     ColdGroup,
     DayAhead,
@@ -19,6 +20,7 @@ from leyfold.nouns.round import (
     Said,
     ShelterGust,
 )
+from leyfold.round.fences import net_left
 from leyfold.round.shown import Shown
 from leyfold.round.spoken import Spoken
 from leyfold.words import say
@@ -41,6 +43,7 @@ def evening(
     heat: Sequence[Heat],
     water: Sequence[Water],
     ground: Mapping[tuple[str, date], Laid],
+    nets: Mapping[str, NetAhead],
     there: Mapping[str, Sequence[Party]],
     feed: Sequence[FeedLeft],
     tank: tuple[float, int | None, datetime | None],
@@ -57,7 +60,10 @@ def evening(
         night_C=night.lowest_C, night_said=said, origin=night.origin,
         cold=tuple(_cold(c, s) for c in cold), gusts=tuple(_gust(g, s) for g in gusts),
         tomorrow=_tomorrow(s, shown, tomorrow, highest, heat, water),
-        ground=tuple(_ground(p, ground.get((p, tomorrow))) for p in farm.shelters if p in there),
+        ground=(
+            *(_ground(p, ground.get((p, tomorrow))) for p in farm.shelters if p in there),
+            *(net_left(farm, nets[p], tomorrow) for p in farm.houses if p in there and p in nets),
+        ),
         feed=tuple(_feed(left, s, shown) for left in feed), tank=_tank(tank, s),
         hands=tuple(Hand(p.id, p.name, p.role) for p in farm.people.values() if p.role in HANDS),
         notes=tuple(notes),

@@ -12,7 +12,7 @@ from leyfold.nouns.alarm import Alarm
 from leyfold.nouns.clock import civil
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.kept import Kept
-from leyfold.nouns.land import Ground, Layout, SkirtGap
+from leyfold.nouns.land import Ground, Layout, NetAhead, SkirtGap
 from leyfold.nouns.record import State
 from leyfold.nouns.round import Laid, Part, Party, Round
 from leyfold.nouns.season import Season
@@ -70,16 +70,16 @@ def make_round(
 def make_rounds(
     farm: Farm, planned: Season, state: State, season: Season, ground: Stands, weather: Weather,
     what: Normals, at: datetime, first: date, days: int, *,
-    gaps: Mapping[tuple[str, date], SkirtGap | None] | None = None, nights: int | None = None,
-    n: int = DRAWS, seed: int = 0,
+    gaps: Mapping[tuple[str, date], SkirtGap | None] | None = None, nets: Sequence[NetAhead] = (),
+    nights: int | None = None, n: int = DRAWS, seed: int = 0,
 ) -> tuple[Round, ...]:  # fmt: skip
     """Morning and evening of every day of the season from `first` on, `first` being the day of `at` or later.
 
     `planned` is the season of the plan as written, `season` the one that follows with the records; `state`
     the book. `weather`
     reaches from 1 January (or two days before `at`) to `NIGHTS_MORE` days beyond the last; `ground` is empty
-    where no land is drawn. Days outside the season have no round. `nights`: so many are drawn, where the
-    weather reaches further than the days asked for.
+    where no land is drawn; `nets` are those round houses, from the first day on. Days outside the season have
+    no round. `nights`: so many are drawn, where the weather reaches further than the days asked for.
     """
     last = first + timedelta(days=days)
     count = nights or (last - civil(at, farm.holding.zone)).days + NIGHTS_MORE
@@ -100,7 +100,7 @@ def make_rounds(
     for k in range(days):
         day = first + timedelta(days=k)
         if 0 <= season.index(day) < season.days:
-            one = _Day(farm, planned, season, state, seen, laid_out, tasks, day)
+            one = _Day(farm, planned, season, state, seen, laid_out, tuple(nets), tasks, day)
             made += [one.round("morning"), one.round("evening")]
     return tuple(made)
 
@@ -115,6 +115,7 @@ class _Day:
     state: State
     seen: Outlook
     ground: Mapping[tuple[str, date], Laid]
+    nets: tuple[NetAhead, ...]
     tasks: Sequence[Task]
     day: date
 
@@ -181,6 +182,7 @@ class _Day:
         farm, season, state = self.farm, self.season, self.state
         there = standing(farm, season, state, self.i, part, self.birds)
         of_day = self.day if part == "morning" else self.tomorrow
+        nets = {net.house: net for net in self.nets}
         drinks, hot, gusts = self.water(of_day), self.hot(of_day), self.gusts(part)
         found = (
             *cautions(
@@ -189,14 +191,14 @@ class _Day:
                 rung=self.alarms,
             ),
             *too_heavy(farm, season, self.day, there),
-            *of_ground(self.ground, self.day if part == "morning" else self.tomorrow, there),
+            *of_ground(farm, self.ground, nets, of_day, there),
         )  # fmt: skip
         shown, more = warnings(found)
         facts = Facts(
             farm=farm, season=season, state=state, i=self.i, part=part, there=there,
             birds=self.birds,
             water={w.place: w for w in drinks}, heat={h.place: h for h in self.heat_sources},
-            ground=self.ground, tasks=self.tasks, warnings=shown,
+            ground=self.ground, nets=nets, tasks=self.tasks, warnings=shown,
             sick=frozenset(_sick(state, found, there, self.day)),
             windy=frozenset(g.place for g in gusts if max(g.grade, g.grade_bad) >= 1),
         )  # fmt: skip
@@ -209,7 +211,7 @@ class _Day:
             page = evening(
                 farm, self.tomorrow, night=self.night, cold=self.cold, gusts=gusts,
                 highest=self.seen.highest(self.tomorrow), heat=hot, water=drinks, ground=self.ground,
-                there=there, feed=self.feed, notes=self.seen.weather.notes,
+                nets=nets, there=there, feed=self.feed, notes=self.seen.weather.notes,
                 tank=tank(farm, season, self.seen.weather, self.seen.hours(self.tomorrow), self.tomorrow),
             )  # fmt: skip
         return Round(
@@ -217,7 +219,7 @@ class _Day:
             sunrise=sunrise, sunset=sunset, shut_in=shut_in, light_said=light,
             heads=sum(p.heads for own in there.values() for p in own), stops=stops(farm, state, self.day),
             warnings=shown, more=more, calls=calls(facts),
-            due=dues(farm, self.tasks, self.feed, self.day, part), evening=page,
+            due=dues(farm, self.tasks, self.feed, self.nets, self.day, part), evening=page,
         )  # fmt: skip
 
 

@@ -7,10 +7,12 @@ from datetime import date, timedelta
 
 from leyfold.nouns.ahead import Caution, StopOrder
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.land import NetAhead
 from leyfold.nouns.record import State
 from leyfold.nouns.round import Laid, Party, Warning
 from leyfold.nouns.season import Season
 from leyfold.round.cautions import ranked, stop_orders
+from leyfold.round.fences import no_ground
 from leyfold.round.shown import Shown
 from leyfold.words import say
 
@@ -57,10 +59,11 @@ def too_heavy(
 
 
 def of_ground(
-    ground: Mapping[tuple[str, date], Laid], day: date, there: Mapping[str, Sequence[Party]]
-) -> Iterator[Caution]:
-    """Shelters for which no rested ground is left, today or within the week; skirts with gaps on their stand
-    of tomorrow."""
+    farm: Farm, ground: Mapping[tuple[str, date], Laid], nets: Mapping[str, NetAhead], day: date,
+    there: Mapping[str, Sequence[Party]],
+) -> Iterator[Caution]:  # fmt: skip
+    """Shelters and nets for which no rested ground is left, today or within the week; skirts with gaps on
+    their stand of tomorrow."""
     short, gaps = [], []
     for place, parties in there.items():
         today, next_ = ground.get((place, day)), ground.get((place, day + timedelta(days=1)))
@@ -68,6 +71,9 @@ def of_ground(
         if today is not None and today.left_d is not None and today.left_d < GROUND_D:
             key = "round.ground_short" if today.left_d else "round.ground_none"
             short.append((place, heads, say(key, place=place, days=today.left_d), today.left_d))
+        ends = no_ground(farm, nets[place], day) if place in nets else None
+        if ends is not None:
+            short.append((place, heads, ends, max(((nets[place].none_on or day) - day).days, 0)))
         gaps += [(place, heads, said) for one in (next_,) if one is not None for said in one.boards]
     if short:
         where, heads_, said_, left = zip(*short, strict=True)

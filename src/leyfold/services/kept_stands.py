@@ -1,5 +1,5 @@
-"""Strips once laid out are kept beside the farm's files: laying them takes seconds and hangs on the land and
-the sizes of shelters alone. What is kept can be thrown away at any time."""
+"""Strips and paddocks once laid out are kept beside the farm's files: laying them takes seconds and hangs on
+the land and the sizes of shelters and nets alone. What is kept can be thrown away at any time."""
 
 from __future__ import annotations
 
@@ -7,13 +7,14 @@ import hashlib
 import json
 import os
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from leyfold.nouns.land import Area, Exclusion, Footprint, Land, Layout, Stand, Strip
+from leyfold.nouns.land import Area, Exclusion, Footprint, Land, Layout, Paddock, Stand, Strip
 
-__all__ = ["kept_layouts"]
+__all__ = ["kept_layouts", "kept_paddocks"]
 
 Exclusions = Mapping[str, tuple[Exclusion, ...]]
 
@@ -52,6 +53,29 @@ def kept_layouts(folder: Path) -> Callable[..., Layout]:
     return lay
 
 
+def kept_paddocks(folder: Path) -> Callable[..., tuple[Paddock, ...]]:
+    """`ground.nets.fence`, its answers kept as those of `kept_layouts`."""
+
+    def cut(
+        land: Land, area_m2: float, net_m: float, *, exclusions: Mapping[str, tuple[Exclusion, ...]]
+    ) -> tuple[Paddock, ...]:
+        asked = (VERSION, land, area_m2, net_m, sorted(exclusions.items()))
+        file = folder / f"stands-net-{hashlib.sha256(repr(asked).encode()).hexdigest()[:24]}.json"
+        with suppress(OSError, ValueError, KeyError, TypeError):
+            held = json.loads(file.read_text(encoding="utf-8"))["paddocks"]
+            rings = [tuple((x, y) for x, y in p["ring"]) for p in held]
+            return tuple(
+                Paddock(**p | {"ring": ring, "house": ()}) for p, ring in zip(held, rings, strict=True)
+            )
+        from leyfold.ground.nets import fence
+
+        paddocks = fence(land, area_m2, net_m, exclusions=exclusions)
+        _write(file, {"paddocks": [asdict(paddock) for paddock in paddocks]})
+        return paddocks
+
+    return cut
+
+
 def _read(file: Path, footprint: Footprint) -> Layout | None:
     try:
         held = json.loads(file.read_text(encoding="utf-8"))
@@ -72,6 +96,10 @@ def _keep(file: Path, layout: Layout) -> None:
         "strips": [asdict(strip) for strip in layout.strips],
         "areas": [asdict(area) for area in layout.areas],
     }
+    _write(file, held)
+
+
+def _write(file: Path, held: dict[str, Any]) -> None:
     part = file.with_suffix(f".{os.getpid()}.part")
     try:
         file.parent.mkdir(exist_ok=True)

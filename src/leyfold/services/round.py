@@ -15,7 +15,7 @@ from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.kept import Kept
-from leyfold.nouns.land import Ground, Land, Layout
+from leyfold.nouns.land import Ground, Land, Layout, NetAhead
 from leyfold.nouns.record import Record, State
 from leyfold.nouns.round import Round
 from leyfold.nouns.season import Season
@@ -30,6 +30,7 @@ from leyfold.services.ahead import HIDDEN, sources_of, weather_of
 from leyfold.services.ahead_records import plain
 from leyfold.services.ground import LAND_FILE
 from leyfold.services.kept_stands import kept_layouts
+from leyfold.services.nets_ahead import nets_ahead
 from leyfold.services.opened import Opened, open_farm
 from leyfold.weather.read import Files
 from leyfold.words import say
@@ -95,7 +96,7 @@ def rounds_of(
     planned = season
     if opened.state.groups:
         planned = _SEASONS.get((farm, opened.plan), lambda: expect(farm, complete(farm, opened.plan)))
-    ground = _ground(opened, planned, today, land) if land else ()
+    ground, nets = _ground(opened, planned, today, land)
     # As far for one day as for all of them: whoever asks for the week after today finds the weather drawn.
     ahead_d = max((first - today).days + days, MOST_DAYS)
     known_by = (replace(farm, lines={}), marks, files.notes, hour, ahead_d)
@@ -104,7 +105,7 @@ def rounds_of(
     )
     made = make_rounds(
         farm, planned, opened.state, season, ground, weather, files.normals, hour, first, days,
-        nights=ahead_d + NIGHTS_MORE, seed=seed,
+        nets=nets, nights=ahead_d + NIGHTS_MORE, seed=seed,
     )  # fmt: skip
     answer = RoundsAnswer(farm, season, opened.state, made, hour, digest)
     _ANSWERED.append((known, answer))
@@ -150,14 +151,17 @@ def cards(farm: Farm) -> dict[str, Any]:
 
 def _ground(
     opened: Opened, planned: Season, today: date, drawn: bytes
-) -> tuple[tuple[Layout, Ground], ...]:  # fmt: skip
+) -> tuple[tuple[tuple[Layout, Ground], ...], tuple[NetAhead, ...]]:  # fmt: skip
     """The stands of every shelter over the season as it was planned, so that records do not lay the strips
     anew each morning; from today on again from where shelters are known to stand elsewhere. They hang on the
-    land as `drawn`, the shelters and the days on which they are in use, and on nothing else."""
+    land as `drawn`, the shelters and the days on which they are in use, and on nothing else. With them the
+    nets, on what the stands leave."""
     from leyfold.ground.read import read_land
     from leyfold.ground.whole import laid_again, occupations, shelters_laid
 
     farm, folder = opened.farm, opened.texts.folder
+    if not drawn:
+        return (), nets_ahead(farm, planned, opened.state, today, None, (), folder, folder / HIDDEN)
     place = (farm.holding.latitude_deg, farm.holding.longitude_deg)
     uses = [occupations(farm, planned, name) for name in farm.shelters]
     known = (folder, drawn, place, farm.shelters, uses)
@@ -167,12 +171,13 @@ def _ground(
     laid = _LAID.get(
         known, lambda: shelters_laid(farm, planned, land, REST_D, (), kept_layouts(folder / HIDDEN))
     )
+    nets = nets_ahead(farm, planned, opened.state, today, land, laid, known, folder / HIDDEN)
     standing = _drifted(opened.state, laid, today)
     if not standing:
-        return laid
+        return laid, nets
     return _LAID.get(
         (*known, today, standing), lambda: laid_again(farm, planned, land, laid, (), today, standing)
-    )
+    ), nets
 
 
 def _drifted(
