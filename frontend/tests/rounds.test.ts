@@ -50,6 +50,44 @@ describe('the morning, as the server prepares it', () => {
   });
 });
 
+describe('the net round the house', () => {
+  const house = (day: string) =>
+    of('farmer')
+      .find((round) => round.part === 'morning' && round.day === day)
+      ?.calls.find(({ kind }) => kind === 'house');
+  const due = of('farmer')
+    .flatMap(({ calls }) => calls)
+    .find(({ fence }) => fence?.paddock);
+  if (!due?.fence) throw new Error('no net is shifted in these days');
+
+  it('is shifted with one tap, to the paddock that was told, and is then done', () => {
+    expect(pending(due, nothing())).toEqual(['fence', 'feed', 'water']);
+    const [made] = asSaid(due, nothing(), 'fence');
+    expect(made).toEqual(['fence shifted', { net: due.net, to: due.fence?.paddock }]);
+    if (!made) return;
+    const marks = done([kept(...made)], '2027-05-02', (at) => at.slice(0, 10));
+    const mine = { ...nothing(), shifted: marks.get(due.net ?? '')?.shifted ?? [] };
+    expect(pending(due, mine)).toEqual(['feed', 'water']);
+    expect(asSaid(due, mine, 'fence')).toEqual([]);
+  });
+  it('stands on other days, and the house goes on inside it', () => {
+    const call = house(morning.day);
+    expect(call?.fence).toBeNull();
+    expect(call && asSaid(call, nothing(), 'move')[0]).toEqual([
+      'shelter moved',
+      { place: call?.id, to: undefined, distance_m: call?.move?.distance_m },
+    ]);
+  });
+  it('is not to be shifted where no rested ground is left, nor by one who looks on', () => {
+    const none = { ...due, fence: { ...due.fence, kind: 'none' as const, paddock: null } };
+    expect(pending(none as typeof due, nothing())).toEqual(['feed', 'water']);
+    const looking = of('looker-on')
+      .flatMap(({ calls }) => calls)
+      .find(({ fence }) => fence?.paddock);
+    expect(looking && pending(looking, nothing())).toEqual([]);
+  });
+});
+
 describe('roles', () => {
   const kinds = (role: Parameters<typeof of>[0]) =>
     new Set(of(role).flatMap(({ calls }) => calls.flatMap(({ records }) => records)));

@@ -7,6 +7,7 @@ export type LossKind = (typeof LOSSES)[number];
 
 const BAGS = {
   moved: ['shelter moved', 'break opened'],
+  shifted: ['fence shifted'],
   fed: ['fed'],
   watered: ['watered'],
   losses: LOSSES as readonly string[],

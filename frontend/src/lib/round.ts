@@ -23,6 +23,18 @@ export interface Move {
   paces: number | null;
 }
 
+/** The net round the hens' house, to be put up anew; `paddock` goes into the record. */
+export interface Fence {
+  net: string;
+  kind: 'place' | 'next' | 'apart' | 'by_eye' | 'none';
+  said: string;
+  due_on: string;
+  paddock: string | null;
+  size: string | null;
+  walk: string | null;
+  cautions: string[];
+}
+
 export interface Feeding {
   feed: string;
   kg: number;
@@ -68,6 +80,8 @@ export interface Call {
   records: string[];
   /** The net round the house. */
   net?: string | null;
+  /** Its shift, on the days it is due. */
+  fence?: Fence | null;
 }
 
 export interface StopOrder {

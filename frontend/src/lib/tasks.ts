@@ -3,7 +3,7 @@
 import { type Done, nothing } from './kinds';
 import type { Call, Check, Feeding } from './round';
 
-export type Task = 'move' | 'feed' | 'water';
+export type Task = 'move' | 'fence' | 'feed' | 'water';
 export type Written = [kind: string, data: Record<string, unknown>];
 
 export function writes(call: Call, kind: string): boolean {
@@ -21,6 +21,11 @@ export function moves(call: Call): boolean {
   return call.move !== null && !['stay', 'none'].includes(call.move.kind);
 }
 
+/** The net is a thing to shift unless no rested ground is left for it. */
+export function shifts(call: Call): boolean {
+  return !!call.fence && call.fence.kind !== 'none' && writes(call, 'fence shifted');
+}
+
 export function isFed(done: Done, feeding: Feeding): boolean {
   return done.fed.some(({ data }) => data.feed === undefined || data.feed === feeding.feed);
 }
@@ -28,6 +33,7 @@ export function isFed(done: Done, feeding: Feeding): boolean {
 export function pending(call: Call, done: Done): Task[] {
   const left: Task[] = [];
   if (moves(call) && done.moved.length === 0) left.push('move');
+  if (shifts(call) && done.shifted.length === 0) left.push('fence');
   if (writes(call, 'fed') && call.feeds.some((feeding) => !isFed(done, feeding))) left.push('feed');
   if (call.water && writes(call, 'watered') && done.watered.length === 0) left.push('water');
   return left;
@@ -58,6 +64,9 @@ export function asSaid(call: Call, done: Done, only?: Task, amounts: Record<stri
       moveKind(call),
       call.kind === 'cattle' ? { cattle: call.id, to } : { place: call.id, to, distance_m },
     ]);
+  }
+  if (left.includes('fence')) {
+    made.push(['fence shifted', { net: call.fence?.net, to: call.fence?.paddock ?? undefined }]);
   }
   if (left.includes('feed')) {
     for (const feeding of call.feeds) {

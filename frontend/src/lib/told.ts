@@ -30,6 +30,8 @@ function what(kind: string, data: Record<string, unknown>, nameOf: (id: string) 
   switch (kind) {
     case 'shelter moved':
       return say('moved');
+    case 'fence shifted':
+      return say('net_shifted');
     case 'break opened':
       return say('break_open');
     case 'fed': {

@@ -63,6 +63,8 @@ export const en = {
   done_as_said: 'Done as said',
   move: 'Move',
   moved: 'Moved',
+  net_shift: 'Net and house',
+  net_shifted: 'Net shifted',
   feed: 'Feed',
   fed: 'Fed',
   water: 'Water',
