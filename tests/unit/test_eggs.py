@@ -72,7 +72,7 @@ def test_twenty_of_24_fertile_is_67_to_92_in_a_hundred(answer: EggsAnswer) -> No
 def test_pens_take_days_to_lay_a_set(answer: EggsAnswer) -> None:
     needed = answer.answers[0].needed[1]
     assert needed is not None
-    assert answer.answers[0].gathering_d == pytest.approx(needed.eggs / (34 * 0.48 * 0.82))
+    assert answer.answers[0].gathering_d == pytest.approx(needed.eggs / (58 * 0.48 * 0.82))
 
 
 def test_asked_for_more_it_takes_more() -> None:

@@ -219,7 +219,7 @@ def test_birds_to_be_killed_today_have_water_and_no_feed_and_stay_where_they_are
     state = state_of(KILL_DAY) if book else NOTHING
     morning, evening = made(KILL_DAY, state)
     doomed = call(morning, "s2")
-    assert doomed.heads == sum(p.heads for p in doomed.parties) == 29
+    assert doomed.heads == sum(p.heads for p in doomed.parties) == 28
     assert doomed.feeds == ()
     assert doomed.water is not None
     assert doomed.water.litres > 3
