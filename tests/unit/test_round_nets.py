@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
 from itertools import pairwise
-from math import hypot
+from math import cos, hypot, pi, sin
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -28,7 +28,7 @@ from leyfold.nouns.land import Grazed, NetAhead, Paddock
 from leyfold.nouns.record import Record
 from leyfold.nouns.round import Call, Round
 from leyfold.round.entry import entered
-from leyfold.round.fences import fence, house_move, net_dues, net_left, no_ground
+from leyfold.round.fences import fence, house_move, net_dues, net_left, no_ground, sides
 from leyfold.services.opened import open_farm
 from leyfold.services.round import rounds_of
 from web import copy_of_demo
@@ -167,16 +167,26 @@ def test_it_tells_the_way_the_net_and_the_room() -> None:
         "200\xa0m of net: 4 of 4 rolls, a post and stay at each of 4 corners. 1,600\xa0m² of grass, "
         "27.6\xa0m² a hen."
     )
-    sides = [
-        hypot(b[0] - a[0], b[1] - a[1])
-        for a, b in zip(found.corners_m, (*found.corners_m[1:], found.corners_m[0]), strict=True)
-    ]
+    ring = (*found.corners_m, found.corners_m[0])
     assert found.walk is not None
-    for side in sides:
-        assert f"{round(side / 0.75)} paces" in found.walk
+    for a, b in pairwise(ring):
+        assert f"{round(hypot(b[0] - a[0], b[1] - a[1]) / 0.75)} paces" in found.walk
     one, other = (Polygon(p.ring) for p in paddocks()[:2])
     shared = one.exterior.intersection(other.exterior.buffer(0.01)).length
     assert f"shares {round(shared)}\xa0m of net" in found.said
+
+
+def test_short_sides_one_after_the_other_are_one_bend() -> None:
+    """A square of 40 m with a corner rounded off by eight chords on a circle of 8 m, and a nick of 1 m."""
+    arc = [(32 + 8 * cos(pi / 16 * k), 32 + 8 * sin(pi / 16 * k)) for k in range(9)]
+    ring = ((0.0, 0.0), (20.0, 0.0), (20.6, 0.8), (40.0, 0.0), *arc, (0.0, 40.0))
+    found = sides(ring)
+    assert [bend for *_, bend in found] == [False, False, False, True, False, False]
+    assert [b for _, b, *_ in found] == [a for a, *_ in (*found[1:], found[0])]
+    assert sum(metres for _, _, metres, _ in found) == pytest.approx(Polygon(ring).length)
+    assert found[3][2] == pytest.approx(16 * 8 * sin(pi / 32)), "eight chords of 11.25 degrees"
+    round_ = tuple((cos(pi / 30 * k) * 20, sin(pi / 30 * k) * 20) for k in range(60))
+    assert sum(metres for _, _, metres, _ in sides(round_)) == pytest.approx(Polygon(round_).length)
 
 
 def test_the_house_goes_through_its_net_day_by_day() -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.round import Call, Check, Evening, Round, Warning
+from leyfold.nouns.round import Call, Check, Evening, Fence, Round, Warning
 from leyfold.paper.ahead_page import Sheet
+from leyfold.round.fences import moved
 from leyfold.round.shown import Shown
 from leyfold.words import say
 
@@ -46,7 +47,7 @@ def _columns(*names: str) -> tuple[tuple[str, bool], ...]:
 def _morning(shown: Shown, one: Round) -> Sheet:
     rows = [
         (
-            str(nth), call.name, _heads(shown, call), call.who, "" if call.move is None else call.move.said,
+            str(nth), call.name, _heads(shown, call), call.who, moved(call),
             ", ".join(feed.said for feed in call.feeds), "" if call.water is None else call.water.said,
             "" if call.ring_at is None else str(call.ring_at),
         )
@@ -92,7 +93,15 @@ def _beside(one: Round) -> Sheet | None:
         for call in one.calls
         if call.kind == "house" and call.eggs
     ]
+    lines += [line for call in one.calls if call.fence is not None for line in _net(call.fence)]
     return Sheet(say("round.page_beside"), tuple(lines)) if lines else None
+
+
+def _net(fence: Fence) -> Iterator[str]:
+    """How a net is set out, and what a live one asks for."""
+    told = " ".join(part for part in (fence.size, fence.walk, *fence.cautions) if part)
+    if told:
+        yield f"{fence.net}: {told}"
 
 
 def _page(page: Evening) -> Iterator[Sheet]:

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, timedelta
-from itertools import pairwise
 from math import ceil, hypot
 
 from leyfold.ground.told import PACE_M, way_of
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.land import NetAhead, NetStay, Paddock, Point, Ring
-from leyfold.nouns.round import DueItem, Fence, GroundLeft, Move, Part
+from leyfold.nouns.round import Call, DueItem, Fence, GroundLeft, Move, Part
 from leyfold.round.shown import Shown
 from leyfold.words import say
 
-__all__ = ["WEEK_D", "fence", "house_move", "net_dues", "net_left", "no_ground"]
+__all__ = ["WEEK_D", "fence", "house_move", "moved", "net_dues", "net_left", "no_ground", "sides"]
 
 WEEK_D = 7
 LEAST_SIDE_M = 2.0
 """A shorter side is not worth leaving up: less than from post to post."""
+POST_M = 3.5
+"""From post to post of a net: about a dozen and a half on fifty metres. Common practice."""
 NEAR_M = 0.1
 """Sides no further apart than a hand's breadth are one side."""
 
@@ -42,7 +43,7 @@ def fence(farm: Farm, ahead: NetAhead, day: date, heads: int) -> Fence | None:
     each = to.area_m2 / heads if heads else None
     size = say(
         "round.fence_size", round=shown.of(to.perimeter_m, "m"), rolls=shown.n(rolls),
-        owned=shown.n(net.rolls), corners=shown.n(len(to.ring)), area=shown.of(to.area_m2, "m2"),
+        owned=shown.n(net.rolls), corners=shown.n(len(sides(to.ring))), area=shown.of(to.area_m2, "m2"),
         each="·" if each is None else shown.of(each, "m2", 1),
     )  # fmt: skip
     if before is None:
@@ -63,6 +64,11 @@ def fence(farm: Farm, ahead: NetAhead, day: date, heads: int) -> Fence | None:
         ahead.net, kind, _joined(said, late), due, to.id, to.field, to.ring, to.perimeter_m, rolls,
         to.area_m2, each, metres, round(metres / PACE_M), size, _walk(shown, to.ring, at), cautions,
     )  # fmt: skip
+
+
+def moved(call: Call) -> str:
+    """The move of a place and its net's, one after the other; empty where it has none."""
+    return _joined(*(one.said for one in (call.move, call.fence) if one is not None))
 
 
 def house_move(ahead: NetAhead, day: date) -> Move | None:
@@ -158,15 +164,38 @@ def _nth(paddock: Paddock) -> str:
     return paddock.id.rpartition("/n")[2]
 
 
+def sides(ring: Ring) -> list[tuple[Point, Point, float, bool]]:
+    """The sides of a net from corner to corner: first and last point, metres along it, and whether it is a
+    bend. Sides shorter than from post to post, one after the other, are a bend; one alone belongs to the
+    side before it."""
+    long = [hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)]
+    short = [metres < POST_M for metres in long]
+    n = len(ring)
+    first = next((k for k in range(n) if not short[k]), None)
+    if first is None:
+        return [(ring[0], ring[n // 2], sum(long) / 2, True), (ring[n // 2], ring[0], sum(long) / 2, True)]
+    found: list[tuple[Point, Point, float, bool]] = []
+    for k in (*range(first, n), *range(first)):
+        to, before = ring[(k + 1) % n], found[-1] if found else None
+        if short[k] and before is not None and (before[3] or not short[(k + 1) % n]):
+            found[-1] = (before[0], to, before[2] + long[k], before[3])
+        else:
+            found.append((ring[k], to, long[k], short[k]))
+    return found
+
+
 def _walk(shown: Shown, ring: Ring, at: Point) -> str:
     """Round the ring from its corner nearest `at`, side after side."""
-    k = min(range(len(ring)), key=lambda i: hypot(ring[i][0] - at[0], ring[i][1] - at[1]))
-    corners = (*ring[k:], *ring[: k + 1])
-    sides = []
-    for a, b in pairwise(corners):
-        paces = shown.n(round(hypot(b[0] - a[0], b[1] - a[1]) / PACE_M))
-        sides.append(say("round.fence_side", paces=paces, way=way_of(a, b)))
-    return say("round.fence_walk", sides=", ".join(sides))
+    own = sides(ring)
+    k = min(range(len(own)), key=lambda i: hypot(own[i][0][0] - at[0], own[i][0][1] - at[1]))
+    told = [
+        say(
+            "round.fence_bend" if bend else "round.fence_side", paces=shown.n(round(metres / PACE_M)),
+            way=way_of(a, b),
+        )
+        for a, b, metres, bend in (*own[k:], *own[:k])
+    ]  # fmt: skip
+    return say("round.fence_walk", sides=", ".join(told))
 
 
 def _shared(one: Ring, other: Ring) -> float:

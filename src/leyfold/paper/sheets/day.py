@@ -80,10 +80,19 @@ def _page(shown: Shown, morning: Round, evening: Round) -> Iterator[Block]:
         say("paper.dated", day=shown.weekday(d.day), what=d.said) for d in morning.due if d.day > morning.day
     ]
     left = [heading(say("paper.due_today")), ticks(dict.fromkeys(today))] if today else []
+    nets = tuple(_nets(morning))
     yield beside(
         (*left, heading(say("paper.day_soon")), items(due)) if due else (*left, says("")),
-        (heading(say("paper.notes")), lines(5)),
+        (*nets, heading(say("paper.notes")), lines(1 if nets else 5)),
     )
+
+
+def _nets(morning: Round) -> Iterator[Block]:
+    """How a net due today is set out, and what a live one asks for."""
+    for fence in (call.fence for call in morning.calls if call.fence is not None):
+        told = [part for part in (fence.size, fence.walk, *fence.cautions) if part]
+        if told:
+            yield cautions(say("paper.day_net", net=fence.net), told)
 
 
 def _morning_columns() -> list[Column]:
@@ -100,7 +109,6 @@ def _morning_row(shown: Shown, nth: int, call: Call) -> list[Cell]:
     """Boxes are left out where nothing is asked."""
     birds = call.kind not in ("incubator", "cattle")
     heads = shown.n(call.eggs or 0) if call.kind == "incubator" else shown.n(call.heads)
-    moved = call.move is not None and call.move.times > 0
     return [
         shown.n(nth),
         cell(bold=call.number, sub=call.who),
@@ -108,15 +116,19 @@ def _morning_row(shown: Shown, nth: int, call: Call) -> list[Cell]:
         "" if birds else "·",
         "" if birds else "·",
         "" if birds else "·",
-        ""
-        if call.move is None
-        else cell(tick=call.move.times, sub=call.move.said)
-        if moved
-        else call.move.said,
+        {"parts": [*_moves(call)]} if call.fence is not None else next(_moves(call), ""),
         {"parts": [cell(feed.said, tick=1) for feed in call.feeds]} if call.feeds else "",
         "" if call.water is None else cell(call.water.said, tick=1),
         {"parts": [*_more(shown, call)]},
     ]
+
+
+def _moves(call: Call) -> Iterator[Cell]:
+    """The move of a shelter or house, and its net's where that is due."""
+    if call.move is not None:
+        yield cell(tick=call.move.times, sub=call.move.said) if call.move.times else call.move.said
+    if call.fence is not None:
+        yield cell(sub=call.fence.said, tick=0 if call.fence.kind == "none" else 1)
 
 
 def _more(shown: Shown, call: Call) -> Iterator[Cell]:

@@ -27,6 +27,7 @@ from leyfold.paper.sheets.blocks import (
 from leyfold.paper.sheets.day import stopped, warned
 from leyfold.paper.sheets.ready import Party, Ready, foot
 from leyfold.paper.sheets.week import fed, moves_of
+from leyfold.round.fences import moved
 from leyfold.round.shown import Shown
 from leyfold.season.alarms import dead_in_a_day
 from leyfold.words import say
@@ -136,7 +137,7 @@ def _called(shown: Shown, number: int, call: Call) -> list[Cell]:
         shown.n(number),
         cell(bold=call.number, sub=call.who),
         cell(large=shown.n(count or 0)),
-        "" if call.move is None else cell(tick=call.move.times, sub=call.move.said),
+        cell(tick=1 if call.move is None else call.move.times, sub=moved(call)) if moved(call) else "",
         {"parts": [cell(feed.said, tick=1) for feed in call.feeds]} if call.feeds else "",
         "" if call.water is None else cell(call.water.said, tick=1),
         "" if call.ring_at is None else say("paper.dead_from", number=call.ring_at),
