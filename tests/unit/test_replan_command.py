@@ -46,6 +46,29 @@ def test_json(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert data["before_dark"][0].startswith("Water to them within the hour")
 
 
+def test_where_nothing_happened_nothing_is_lost(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Over the same days from the same day on: whole birds for parts of birds are all that differs, though
+    cockerels were killed the day before, in the same week."""
+    assert main(["replan", str(home), "--at", "2027-06-02T18:00", "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)["data"]
+    assert data["money_now"] == pytest.approx(data["money_before"], abs=60)
+    assert main(["replan", str(home), "--at", "2027-06-02T18:00"]) == 0
+    page = capsys.readouterr().out
+    assert "still to come than" not in page
+    assert "Say what happened with --if" in page
+
+
+def test_a_plan_that_names_no_days_is_looked_at_over_the_same_ones(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["start", str(tmp_path / "new")]) == 0
+    farm = tmp_path / "new"
+    capsys.readouterr()
+    assert main(["replan", str(farm), "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)["data"]
+    assert data["money_now"] == data["money_before"]
+
+
 def test_the_same_again(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     asked = ["replan", str(home), *AT, "--if", "no killing from 2027-06-01 until 2027-06-20", "--json"]
     answers = []

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
     from leyfold.paper.ahead_page import Sheet
 
-__all__ = ["console", "plain", "print_json", "print_pages", "table", "when"]
+__all__ = ["console", "plain", "print_json", "print_pages", "table", "typed", "when"]
 
 SCHEMA = "leyfold/1"
 
@@ -41,6 +41,13 @@ def plain(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {key: plain(one) for key, one in value.items()}
     return [plain(one) for one in value] if isinstance(value, tuple | list) else value
+
+
+def typed(path: Path) -> str:
+    """A path as it is typed into the next command."""
+    from shlex import quote
+
+    return quote(str(path))
 
 
 def console() -> Console:

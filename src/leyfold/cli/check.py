@@ -6,7 +6,7 @@ from dataclasses import asdict
 from datetime import UTC, datetime
 from pathlib import Path
 
-from leyfold.cli.answer import plain, print_json
+from leyfold.cli.answer import plain, print_json, typed
 from leyfold.services.check import check_farm
 from leyfold.words import say
 
@@ -42,7 +42,10 @@ def check(farm: Path, *, json: bool = False) -> int:
             say("farm.faults", count=len(found.faults)) if found.faults else say("farm.no_fault", files=files)
         )
         if found.findings:
-            print(say("checker.head", count=len(found.findings)))
+            many = "one" if len(found.findings) == 1 else "many"
+            print(say(f"checker.head_{many}", count=len(found.findings)))
         for finding in found.findings:
             print(f"  {finding.said}")
+        if not found.faults:
+            print(say("cli.next_check", farm=typed(farm)))
     return 2 if found.faults else 0

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
-from leyfold.cli.answer import console, print_json, table
+from leyfold.cli.answer import console, print_json, table, typed
 from leyfold.words import say
 from leyfold.words.forms import day
 from leyfold.words.forms import number as spoken
@@ -57,6 +57,7 @@ def plan(
     json
         Print one JSON object instead of tables.
     """
+    from leyfold.farm.plan_file import PLAN_FILE
     from leyfold.nouns.planned import Clash
     from leyfold.services.plan import plan_for, save_plan
 
@@ -73,9 +74,19 @@ def plan(
             page.print(part, soft_wrap=True, markup=False)
         for note in answer.notes:
             page.print(note, soft_wrap=True, markup=False)
-        if out is not None and answer.text is not None:
-            page.print(say("plan.written", out=out), soft_wrap=True, markup=False)
+        if answer.text is not None:
+            own = answer.opened.texts.folder / PLAN_FILE
+            page.print(_next(farm, own, out), soft_wrap=True, markup=False)
     return NO_PLAN if isinstance(answer.outcome, Clash) else 0
+
+
+def _next(farm: Path, own: Path, out: Path | None) -> str:
+    """How to keep the plan, or where it is and how to look at it."""
+    if out is None:
+        return say("plan.keep", farm=typed(farm), plan=typed(own))
+    if out.resolve() == own.resolve():
+        return say("plan.written_own", out=out, farm=typed(farm))
+    return say("plan.written", out=typed(out), farm=typed(farm))
 
 
 def _clash(answer: PlanAnswer) -> Iterator[str]:
@@ -139,6 +150,8 @@ def _headline(answer: PlanAnswer, outcome: Planned) -> Iterator[str]:
         return f"{spoken(amount, 2, holding.language)} {holding.currency}"
 
     yield say("plan.margin", margin=money(outcome.objective))
+    if answer.without_hours is not None:
+        yield say("plan.margin_without", margin=money(answer.without_hours))
     if outcome.bound - outcome.objective < 0.01:
         yield say("plan.proven")
     else:
@@ -174,7 +187,8 @@ def _sets(answer: PlanAnswer, outcome: Planned) -> Table:
 def _killing(batch: Batch, language: str) -> str:
     if len(batch.drafts) == 1:
         return day(batch.drafts[0].on, language)
-    return ", ".join(f"{day(d.on, language)} ({spoken(100 * d.share)} %)" for d in batch.drafts)
+    shares = [f"{spoken(100 * d.share)} %" if d.share < 1.0 else say("plan.rest") for d in batch.drafts]
+    return ", ".join(f"{day(d.on, language)} ({s})" for d, s in zip(batch.drafts, shares, strict=True))
 
 
 def _wishes(answer: PlanAnswer, outcome: Planned) -> Table:
@@ -243,6 +257,7 @@ def _print_json(answer: PlanAnswer) -> None:
             "stays": [_plain(asdict(stay)) for stay in outcome.completed.stays],
             "outs": [_plain(asdict(leaving)) for leaving in outcome.plan.outs],
             "margin": outcome.objective,
+            "margin_without_own_hours": answer.without_hours,
             "bound": outcome.bound,
             "gap": outcome.gap,
             "hit_limit": outcome.hit_limit,

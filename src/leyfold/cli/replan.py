@@ -66,7 +66,7 @@ def replan(
         print_json("replan", records(found), inputs_sha256=answer.inputs_sha256, seed=0)
         return 0
     page = console()
-    for part in _page(found):
+    for part in _page(found, told=bool(found.facts or answer.opened.records)):
         page.print(part, soft_wrap=isinstance(part, str), markup=False)
     if out is not None:
         page.print(say("replan.out_written", path=out), soft_wrap=True, markup=False)
@@ -76,13 +76,15 @@ def replan(
 # --- the page ------------------------------------------------------------------------------------------
 
 
-def _page(found: Replanned) -> Iterator[RenderableType]:
+def _page(found: Replanned, *, told: bool) -> Iterator[RenderableType]:
     language = found.farm.holding.language
     yield say("replan.title", farm=found.farm.holding.name, day=spoken_day(found.day, language))
     if found.facts:
         yield say("replan.facts", facts="; ".join(found.facts))
+    if not told:
+        yield say("replan.nothing_told")
     yield ""
-    yield from _first(found)
+    yield from _first(found, told=told)
     yield from _listed("before_dark", found.today)
     yield from _mends(found)
     yield from _alive(found)
@@ -93,7 +95,7 @@ def _page(found: Replanned) -> Iterator[RenderableType]:
     yield from _listed("cautions", found.cautions)
 
 
-def _first(found: Replanned) -> Iterator[RenderableType]:
+def _first(found: Replanned, *, told: bool) -> Iterator[RenderableType]:
     from rich.text import Text
 
     language = found.farm.holding.language
@@ -109,7 +111,8 @@ def _first(found: Replanned) -> Iterator[RenderableType]:
         yield say("replan.also", said=one.said)
     for one in [b for b in found.broken if b.before][:MANY]:
         yield say("replan.already", said=one.said)
-    if found.lost is not None:
+    # Where nothing happened the two differ by whole birds for parts of birds alone.
+    if told and found.lost is not None:
         key = "lost" if found.lost >= 0 else "gained"
         yield say(
             f"replan.{key}", money=spoken(abs(found.lost), 0, language), currency=found.farm.holding.currency

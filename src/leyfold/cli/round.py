@@ -4,9 +4,15 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from leyfold.cli.answer import console, print_json, print_pages, when
+from leyfold.cli.answer import console, print_json, print_pages, typed, when
+from leyfold.nouns.clock import civil
 from leyfold.words import say
+from leyfold.words.forms import day as spoken_day
+
+if TYPE_CHECKING:
+    from leyfold.services.round import RoundsAnswer
 
 __all__ = ["round"]
 
@@ -40,6 +46,8 @@ def round(
 
     out = console()
     part = "evening" if evening else "morning"
+    if not answer.rounds:
+        out.print(_outside(answer, farm), soft_wrap=True, markup=False)
     for one in answer.rounds:
         if one.part == part:
             title = say("round.title", farm=answer.farm.holding.name, what=one.said)
@@ -47,3 +55,16 @@ def round(
             out.print(say("round.subtitle", light=one.light_said, heads=one.heads), markup=False)
             print_pages(out, round_page(answer.farm, one))
     return 0
+
+
+def _outside(answer: RoundsAnswer, farm: Path) -> str:
+    """That no plan says anything of the day, and of which days one does."""
+    season, holding = answer.season, answer.farm.holding
+    return say(
+        "round.none",
+        farm=holding.name,
+        day=spoken_day(civil(answer.made_at, holding.zone), holding.language),
+        first=spoken_day(season.first, holding.language),
+        last=spoken_day(season.day(season.days - 1), holding.language),
+        typed=f"{typed(farm)} --at {season.first}T07:00",
+    )

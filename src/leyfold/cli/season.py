@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from leyfold.cli.answer import console, print_json, table
+from leyfold.cli.answer import console, print_json, table, typed
 from leyfold.words import say
 
 if TYPE_CHECKING:
@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from leyfold.services.season import SeasonAnswer
 
 __all__ = ["season"]
+
+
+NOTHING = "·"
 
 
 def season(farm: Path, *, json: bool = False, csv: Path | None = None, picture: Path | None = None) -> int:
@@ -54,11 +57,12 @@ def season(farm: Path, *, json: bool = False, csv: Path | None = None, picture: 
         page.print(weekly(answer))
         for sentence in said(answer):
             page.print(sentence, soft_wrap=True, markup=False)
+        page.print(say("cli.next_season", farm=typed(farm)), soft_wrap=True, markup=False)
     return 0
 
 
 def weekly(answer: SeasonAnswer) -> Table:
-    """The wall sheet: one row a week."""
+    """The wall sheet: one row a week, from the first in which there is anything to the last."""
     from leyfold.paper.wall_sheet import columns
     from leyfold.round.shown import Shown
 
@@ -66,8 +70,10 @@ def weekly(answer: SeasonAnswer) -> Table:
     sheet = columns(Shown(answer.farm))
     heads = [(column.heading, i > 0) for i, column in enumerate(sheet)]
     page = table(say("season.title", farm=holding.name), heads)
-    for week in answer.weeks:
-        page.add_row(*(column.cell(week) for column in sheet))
+    rows = [[column.cell(week) for column in sheet] for week in answer.weeks]
+    busy = [i for i, row in enumerate(rows) if any(cell != NOTHING for cell in row[1:])]
+    for row in rows[busy[0] : busy[-1] + 1] if busy else ():
+        page.add_row(*row)
     return page
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from leyfold.cli.answer import print_json
+from leyfold.cli.answer import print_json, typed
 from leyfold.services.start import start_farm
 from leyfold.words import say
 
@@ -28,5 +28,5 @@ def start(folder: Path, *, json: bool = False) -> int:
     else:
         for path in written:
             print(say("farm.written", path=path))
-        print(say("farm.started", folder=folder))
+        print(say("farm.started", folder=typed(folder)))
     return 0

@@ -23,6 +23,7 @@ from leyfold.plan.unpriced import unpriced
 from leyfold.plan.ways.out import SECONDS as WAYS_S
 from leyfold.plan.ways.out import ways_out
 from leyfold.plan.why import Forced, forced
+from leyfold.reckoning.reckon import reckon
 from leyfold.season.expect import expect
 from leyfold.services.grass import GrassTaken, on_grass, own_grass
 from leyfold.services.opened import Opened, open_farm
@@ -38,7 +39,8 @@ __all__ = ["PlanAnswer", "plan_for", "save_plan", "written_plan"]
 @dataclass(frozen=True, slots=True)
 class PlanAnswer:
     """`season` and `grass` are None where no plan fits; `why` answers the choices asked about; `notes` say
-    what the farm file does not, and the plan is therefore not held to."""
+    what the farm file does not, and the plan is therefore not held to. `without_hours`: the margin were own
+    work free; None where no hour has a price."""
 
     farm: Farm
     outcome: Planned | Clash
@@ -48,6 +50,7 @@ class PlanAnswer:
     opened: Opened
     notes: tuple[str, ...] = ()
     grass: GrassTaken | None = None
+    without_hours: float | None = None
 
 
 def plan_for(
@@ -93,7 +96,8 @@ def plan_for(
     text = plan_text(farm, alone, say("plan.head", farm=farm.holding.name))
     reasons = tuple(forced(answer, choice, seconds=seconds, seed=seed) for choice in why)
     season = expect(farm, outcome.completed)
-    return PlanAnswer(farm, outcome, season, reasons, text, opened, _notes(farm), grass)
+    free = reckon(farm, season, own_hours=False).total() if "labour" in farm.prices else None
+    return PlanAnswer(farm, outcome, season, reasons, text, opened, _notes(farm), grass, free)
 
 
 def _notes(farm: Farm) -> tuple[str, ...]:

@@ -103,20 +103,23 @@ def opened_case(
     state = fold(described, known, at)
     learned = learn(described, base)
     whole = expect(described, complete(described, plan))
+    # Both are looked at over the same days.
+    plan = replace(plan, last=plan.last or whole.day(whole.days - 1))
+    first = day if plan.first is None else max(plan.first, day)
     if supposed:
-        before = _case(learned, begin(learned, plan, state), state, at, day)
+        before = _case(learned, replace(begin(learned, plan, state), first=first), state, at, day)
         before = _stocked(before, whole, _killed(state))
         told = [s for s in supposed if s.kind in TAUGHT]
         farm = learn(described, _taught(folded(described, plan, known, told, at), told)) if told else learned
     else:
-        first = day if plan.first is None else max(plan.first, day)
         before = _stocked(_case(described, replace(plan, first=first), state, at, day), whole, None)
         farm = learned
     state = folded(described, plan, known, supposed, at)
     supposed = (*supposed, *recorded(state, at, day, described.holding.zone))
     farm = _farm(farm, supposed, day)
     state = _rehomed(farm, state, supposed, day)
-    now = _case(farm, begin(farm, _without(plan, supposed), state), state, at, day, supposed)
+    left = replace(begin(farm, _without(plan, supposed), state), first=first)
+    now = _case(farm, left, state, at, day, supposed)
     return before, _stocked(now, whole, _killed(state))
 
 

@@ -69,8 +69,10 @@ def look(case: Case, plan: Plan, *, drawn: bool) -> Look:
         money = reckon(case.farm, season)
     except BadInput as wrong:
         return Look(case, plan, season, None, chances, broken, tuple(f.field for f in wrong.faults))
-    # Birds and eggs there at first are there, whatever is done.
-    to_come = money.total(e for e in money.entries if not e.rate.id.startswith("first."))
+    # Birds and eggs there at first are there, whatever is done; what the week brought before the day is past.
+    since = max(season.index(case.day), 0)
+    kept = (e for e in money.entries if not e.rate.id.startswith("first."))
+    to_come = sum(float(e.money[since:].sum()) for e in kept)
     return Look(case, plan, season, to_come, chances, broken)
 
 
