@@ -127,6 +127,7 @@ def test_everything_else_a_plan_says(texts: Texts) -> None:
         incubator="cabinet",
         brooder="barn",
         house="wagon",
+        ring="red",
         drafts=(Draft(date(2027, 8, 9), 0.5), Draft(date(2027, 8, 23), 1.0)),
     )
     plan = replace(plan, last=date(2028, 1, 2), outs=(Out("old", date(2027, 7, 1), 0.5),))

@@ -9,6 +9,8 @@ export interface Party {
   age_d: number;
   weight_kg: number | null;
   who: string;
+  /** The colour of the ring that tells the batch, in words; `who` says it too. */
+  ring?: string | null;
 }
 
 export interface Move {

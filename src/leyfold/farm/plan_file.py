@@ -114,6 +114,7 @@ def _batch(page: Page, path: Path, table: str, given: Any, line: Line) -> Batch 
         drafts=tuple(Draft(cast(date, _day(k.on, hatched)), k.share) for k in given.kill),
         brooder=given.brooder,
         house=given.house,
+        ring=given.ring,
         **own,
     )
 

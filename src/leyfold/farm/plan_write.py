@@ -107,6 +107,7 @@ def _batch_keys(batch: Batch) -> dict[str, Any]:
         **keys,
         "brooder": batch.brooder,
         "house": batch.house,
+        "ring": batch.ring,
         "turnout": batch.turnout_on,
         "sort": batch.sort_on,
         "to_house": batch.house_on,

@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import Field
 
-from leyfold.farm.quantity import Chance, Count, Day, Days, Quantity, Slug, Strict, When
+from leyfold.farm.quantity import Called, Chance, Count, Day, Days, Quantity, Slug, Strict, When
 from leyfold.nouns.stock import Sex
 
 __all__ = ["BoughtTable", "KillTable", "OutTable", "PlanTable", "PresentTable", "SetTable", "StayTable"]
@@ -33,6 +33,8 @@ class _Birds(Strict):
     kill: tuple[KillTable, ...] = Field(default=(), strict=False)
     brooder: str | None = None
     house: str | None = None
+    ring: Called | None = None
+    """The ring on their legs by which the batch is told from others: its colour, in words."""
 
 
 class SetTable(_Birds):

@@ -46,7 +46,8 @@ CallKind = Literal["incubator", "brooder", "shelter", "house", "cattle"]
 
 @dataclass(frozen=True, slots=True)
 class Party:
-    """Birds of one batch and sex (None: not sorted yet, or both) in one place. `who`: "march cockerels"."""
+    """Birds of one batch and sex (None: not sorted yet, or both) in one place. `who`:
+    "march cockerels (red ring)", `ring` the colour of the ring that tells the batch, where it has one."""
 
     batch: str
     line: str
@@ -55,6 +56,7 @@ class Party:
     age_d: int
     weight_kg: float | None
     who: str
+    ring: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,7 @@ from leyfold.nouns.record import State
 from leyfold.nouns.round import CallKind, Part, Party
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES, Sex
-from leyfold.round.told import SEXES_SAID
-from leyfold.words import say
+from leyfold.round.told import told_birds
 
 __all__ = ["Bird", "birds", "kind_of", "standing", "whole"]
 
@@ -165,5 +164,6 @@ def _party(
     age = (season.day(i) - batch.hatched_on).days
     weights = [one[name, s].weight_kg for s in SEXES if sex in (None, s) and (name, s) in one]
     hens = sex == "pullet" and age >= farm.lines[batch.line].point_of_lay_d.value
-    who = say(f"round.of_{SEXES_SAID['hen' if hens else sex]}", batch=name)
-    return Party(name, batch.line, sex, heads, age, sum(weights) / len(weights) if weights else None, who)
+    who = told_birds(name, "hen" if hens else sex, batch.ring)
+    weight = sum(weights) / len(weights) if weights else None
+    return Party(name, batch.line, sex, heads, age, weight, who, batch.ring)

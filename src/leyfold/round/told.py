@@ -10,7 +10,7 @@ from leyfold.round.shown import Shown
 from leyfold.season.work import KINDS, Task, Value
 from leyfold.words import say
 
-__all__ = ["SEXES_SAID", "told"]
+__all__ = ["SEXES_SAID", "told", "told_birds"]
 
 SEXES_SAID = {"hen": "hens", "pullet": "pullets", "cockerel": "cockerels", "both": "birds", None: "birds"}
 
@@ -32,6 +32,12 @@ def told(task: Task, shown: Shown) -> str:
         words["sex"] = say(f"round.{SEXES_SAID[cast(str, task.values['sex'])]}")
     place = say("round.at", place=task.place) if task.place is not None else ""
     return say(f"round.task_{task.kind}", batch=task.batch, place=task.place, at=place, **words)
+
+
+def told_birds(batch: str, sex: str | None, ring: str | None) -> str:
+    """Birds of one batch: "march cockerels (red ring)". `sex` as in `SEXES_SAID`."""
+    who = say(f"round.of_{SEXES_SAID[sex]}", batch=batch)
+    return who if ring is None else say("round.ringed", who=who, ring=ring)
 
 
 def _said(name: str, value: Value, shown: Shown) -> str:

@@ -15,7 +15,7 @@ from leyfold.nouns.round import Round
 from leyfold.nouns.season import Season
 from leyfold.nouns.week import Week
 from leyfold.round.shown import Shown
-from leyfold.round.told import SEXES_SAID, told
+from leyfold.round.told import told, told_birds
 from leyfold.season.weeks import SOMEBODY
 from leyfold.season.work import Task
 from leyfold.words import say
@@ -100,16 +100,17 @@ class Ready:
         )
 
     def who(self, rows: Sequence[int], at: int) -> str:
-        """Batches by name, with the sex where only one stands there: "march cockerels". Pullets are hens
-        from the point of lay on."""
+        """Batches by name, with the sex where only one stands there: "march cockerels (red ring)". Pullets
+        are hens from the point of lay on."""
         sexes: dict[str, set[str]] = {}
         for row in rows:
             if self.season.heads[row, at] > 0:
                 lot = self.season.lots[row]
                 is_hen = lot.sex == "pullet" and self.season.age_d[row, at] >= self._ripe_d(lot.batch)
                 sexes.setdefault(lot.batch, set()).add("hen" if is_hen else lot.sex)
+        rings = {b.id: b.ring for b in self.season.plan.batches}
         return ", ".join(
-            batch if len(found) > 1 else say(f"round.of_{SEXES_SAID[next(iter(found))]}", batch=batch)
+            told_birds(batch, None if len(found) > 1 else next(iter(found)), rings[batch])
             for batch, found in sexes.items()
         )
 

@@ -23,7 +23,7 @@ from leyfold.paper.sheets.blocks import (
     title,
 )
 from leyfold.paper.sheets.ready import Ready, foot
-from leyfold.round.told import SEXES_SAID
+from leyfold.round.told import told_birds
 from leyfold.season.party import limits_of
 from leyfold.season.weeks import SOMEBODY
 from leyfold.words import say
@@ -63,6 +63,7 @@ def _card(ready: Ready, one: Shelter) -> Iterator[Block]:
         return
     limits = limits_of(ready.farm, "shelter", one.id)
     rows = list(_weeks(ready, one.id))
+    rings = {b.id: b.ring for b in season.plan.batches}
     yield fitted(
         heading(say("paper.who_in_it")),
         table(
@@ -74,7 +75,7 @@ def _card(ready: Ready, one: Shelter) -> Iterator[Block]:
             ],
             [
                 [
-                    say(f"round.of_{SEXES_SAID[s.sex]}", batch=s.batch),
+                    told_birds(s.batch, s.sex, rings[s.batch]),
                     shown.day(s.first),
                     shown.day(s.until),
                     shown.heads(_heads(ready, s.id, s.first)),
