@@ -2,6 +2,7 @@ import { mount } from 'svelte';
 import './app.css';
 import App from './App.svelte';
 import { hub } from './lib/hub.svelte';
+import { later } from './lib/later';
 import { light } from './lib/light.svelte';
 import { update } from './lib/update.svelte';
 import Broken from './parts/Broken.svelte';
@@ -20,4 +21,4 @@ hub.open().then(
   () => show(App),
   () => show(Broken),
 );
-void update.watch();
+later(() => void update.watch());

@@ -7,7 +7,21 @@ const worker = self as unknown as ServiceWorkerGlobalScope;
 const CACHE = 'leyfold-__VERSION__';
 const FILES = '__FILES__' as unknown as string[];
 
+/** Where a browser knows of routes it gives out the shell by itself, and does not wake this worker for it. */
+interface Routing {
+  addRoutes?(
+    rules: { condition: { urlPattern: { pathname: string; search?: string } }; source: unknown }[],
+  ): unknown;
+}
+
 worker.addEventListener('install', (event) => {
+  const { pathname } = new URL(worker.registration.scope);
+  const shell = [pathname, `${pathname}assets/*`].map((one) => ({
+    condition: { urlPattern: { pathname: one, search: '' } },
+    source: { cacheName: CACHE },
+  }));
+  const api = { condition: { urlPattern: { pathname: `${pathname}api/*` } }, source: 'network' };
+  (event as Routing).addRoutes?.([api, ...shell]);
   event.waitUntil(
     caches
       .open(CACHE)

@@ -1,9 +1,22 @@
 import { describe, expect, it } from 'vitest';
-import { addDays, dayOf, instantOf, iso, mend_ms, minuteOf, offset_ms } from '../src/lib/clock';
+import { consult, consulted } from '../src/lib/almanac';
+import {
+  addDays,
+  dateOf,
+  dayOf,
+  instantOf,
+  iso,
+  madeAlmanac,
+  mend_ms,
+  minuteOf,
+  offset_ms,
+  timeOf,
+  weekdayOf,
+} from '../src/lib/clock';
 import { effective } from '../src/lib/effective';
 import { lines } from '../src/lib/export';
 import { ulid } from '../src/lib/ulid';
-import { say } from '../src/words';
+import { number, say, speak } from '../src/words';
 import { en } from '../src/words/en';
 import { kept } from './records';
 
@@ -54,6 +67,42 @@ describe('the clock', () => {
     expect(mend_ms(-601_000)).toBe(-601_000);
   });
   it('writes whole seconds in UTC', () => expect(iso(1500)).toBe('1970-01-01T00:00:01Z'));
+});
+
+describe('the almanac', () => {
+  const HOUR_MS = 3_600_000;
+  it('says what Intl says, over both changes of the clocks, and leaves the rest to it', () => {
+    const zones = ['Europe/Stockholm', 'America/Sao_Paulo', 'Asia/Kathmandu', 'Africa/Cairo', 'UTC'];
+    for (const today of [
+      '2027-03-27',
+      '2027-04-29',
+      '2027-10-30',
+      '2027-12-31',
+      '2018-11-03',
+      '2018-02-17',
+    ]) {
+      for (const [n, zone] of zones.entries()) {
+        const language = ['en-GB', 'en-US', 'da', 'ar-EG', 'ne'][n] ?? 'en';
+        const first = Date.parse(`${today}T00:07:00Z`) - 96 * HOUR_MS;
+        const hours = Array.from({ length: 16 * 24 }, (_, hour) => first + hour * HOUR_MS);
+        const days = Array.from({ length: 16 }, (_, more) => addDays(today, more - 4));
+        const all = () => [
+          ...hours.map((at) => `${dayOf(at, zone)} ${timeOf(at, zone, language)}`),
+          ...days.map((day) => `${weekdayOf(day, language)} ${dateOf(day, language)}`),
+          ...[0, 7, 999, 1000, 2.5, 3.25, 1.005, -1].map((value) => number(value)),
+        ];
+        consult(undefined);
+        speak(language);
+        const plain = all();
+        consult(madeAlmanac(today, zone, language));
+        speak(language);
+        expect(consulted(zone, language, [today])).toBe(true);
+        expect(all()).toEqual(plain);
+      }
+    }
+    consult(undefined);
+    speak('en');
+  });
 });
 
 describe('corrections', () => {

@@ -1,5 +1,7 @@
 // Instants are UTC in milliseconds; days are civil days in the farm's zone, 'YYYY-MM-DD'.
 
+import { type Almanac, almanacDay, almanacDayOf, almanacTime, DAY_MS } from './almanac';
+
 /** Beyond this a phone's clock counts as wrong. */
 export const WRONG_MS = 10 * 60_000;
 
@@ -31,26 +33,38 @@ function format(language: string, zone: string, shape: Intl.DateTimeFormatOption
 }
 
 export function dayOf(at_ms: number, zone: string): string {
+  if (zone === 'UTC') return new Date(at_ms).toISOString().slice(0, 10);
+  const kept = almanacDayOf(at_ms, zone);
+  if (kept) return kept;
   const parts = format('en-u-ca-gregory', zone, { year: 'numeric', month: '2-digit', day: '2-digit' });
   const held = Object.fromEntries(parts.formatToParts(at_ms).map(({ type, value }) => [type, value]));
   return `${held.year}-${held.month}-${held.day}`;
 }
 
 export function addDays(day: string, days: number): string {
-  return new Date(Date.parse(`${day}T00:00:00Z`) + days * 86_400_000).toISOString().slice(0, 10);
+  return new Date(Date.parse(`${day}T00:00:00Z`) + days * DAY_MS).toISOString().slice(0, 10);
 }
 
 /** Hours and minutes as the farm reads them. */
 export function timeOf(at_ms: number, zone: string, language: string): string {
-  return format(language, zone, { hour: '2-digit', minute: '2-digit' }).format(at_ms);
+  return (
+    almanacTime(at_ms, zone, language) ??
+    format(language, zone, { hour: '2-digit', minute: '2-digit' }).format(at_ms)
+  );
 }
 
 export function weekdayOf(day: string, language: string): string {
-  return format(language, 'UTC', { weekday: 'long' }).format(Date.parse(`${day}T12:00:00Z`));
+  return (
+    almanacDay(day, language)?.weekday ??
+    format(language, 'UTC', { weekday: 'long' }).format(Date.parse(`${day}T12:00:00Z`))
+  );
 }
 
 export function dateOf(day: string, language: string): string {
-  return format(language, 'UTC', { day: 'numeric', month: 'long' }).format(Date.parse(`${day}T12:00:00Z`));
+  return (
+    almanacDay(day, language)?.date ??
+    format(language, 'UTC', { day: 'numeric', month: 'long' }).format(Date.parse(`${day}T12:00:00Z`))
+  );
 }
 
 export function yearOf(day: string): string {
@@ -67,7 +81,7 @@ export function instantOf(day: string, minute: number, zone: string): number {
 
 /** Minute of the day that the farm's clocks show. */
 export function minuteOf(at_ms: number, zone: string): number {
-  return Math.floor((shownAs(at_ms, zone) % 86_400_000) / 60_000);
+  return Math.floor((shownAs(at_ms, zone) % DAY_MS) / 60_000);
 }
 
 function shownAs(at_ms: number, zone: string): number {
@@ -85,4 +99,31 @@ function shownAs(at_ms: number, zone: string): number {
     held[type] = value;
   const { year, month, day, hour, minute, second } = held;
   return Date.parse(`${year}-${month}-${day}T${hour}:${minute}:${second}Z`);
+}
+
+/** Where the clocks go on at midnight, a day begins at one. */
+function beginningOf(day: string, zone: string): number {
+  let at = instantOf(day, 0, zone);
+  while (dayOf(at, zone) < day) at += 15 * 60_000;
+  return at;
+}
+
+const ALMANAC_DAYS = 12;
+
+/** From the day before yesterday on. */
+export function madeAlmanac(today: string, zone: string, language: string): Almanac {
+  const time = (minute: number) => timeOf(instantOf(today, minute, zone), zone, language);
+  const days = Array.from({ length: ALMANAC_DAYS }, (_, n) => addDays(today, n - 2));
+  return {
+    zone,
+    language,
+    days: days.map((day) => ({
+      day,
+      begins: beginningOf(day, zone),
+      weekday: weekdayOf(day, language),
+      date: dateOf(day, language),
+    })),
+    plain: time(9 * 60 + 5) === '09:05' && time(13 * 60 + 5) === '13:05',
+    point: /^1(.)5$/.exec(new Intl.NumberFormat(language).format(1.5))?.[1],
+  };
 }

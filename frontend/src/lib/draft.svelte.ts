@@ -1,22 +1,26 @@
 // A half-filled form, kept in IndexedDB at every tap: it survives a reload, an update, a phone that dies.
 
-import { book } from './db';
+import { book, type DraftRow } from './db';
+
+const FORM = 'form ';
+/** All that are kept, read with what the first screen shows. */
+const kept = new Map<string, unknown>();
+
+export function takeForms(rows: DraftRow[]): void {
+  kept.clear();
+  for (const { key, value } of rows) if (key.startsWith(FORM)) kept.set(key, value);
+}
 
 export class Draft<T extends object> {
   value = $state.raw<T>() as T;
   readonly #key: string;
   readonly #empty: T;
-  #touched = false;
 
   constructor(key: string, empty: T) {
-    this.#key = `form ${key}`;
+    this.#key = FORM + key;
     this.#empty = empty;
-    this.value = empty;
-    void book
-      .read(['drafts'], (tx) => tx.objectStore('drafts').get(this.#key))
-      .then((row) => {
-        if (row && !this.#touched) this.value = { ...empty, ...(row.value as T) };
-      });
+    const before = kept.get(this.#key) as T | undefined;
+    this.value = before ? { ...empty, ...before } : empty;
   }
 
   get begun(): boolean {
@@ -24,15 +28,15 @@ export class Draft<T extends object> {
   }
 
   set(changes: Partial<T>): void {
-    this.#touched = true;
     this.value = { ...this.value, ...changes };
+    kept.set(this.#key, this.value);
     const row = { key: this.#key, value: $state.snapshot(this.value), changed: Date.now() };
     void book.write(['drafts'], (tx) => tx.objectStore('drafts').put(row));
   }
 
   clear(): void {
-    this.#touched = true;
     this.value = this.#empty;
+    kept.delete(this.#key);
     void book.write(['drafts'], (tx) => tx.objectStore('drafts').delete(this.#key));
   }
 }

@@ -1,10 +1,13 @@
 // What the screens show and do: the phone's book as live values, and the few acts that change it.
 
+import { type Almanac, consult, consulted } from './almanac';
 import { alone } from './alone';
 import { Away, asker, Refused } from './api';
-import { addDays, dayOf, iso, mend_ms, offset_ms } from './clock';
-import { beginning, book, change, type Following, type Reading, type Thing } from './db';
+import { addDays, dayOf, iso, madeAlmanac, mend_ms, offset_ms } from './clock';
+import { beginning, book, change, type DraftRow, type Following, type Reading, type Thing } from './db';
+import { takeForms } from './draft.svelte';
 import { effective } from './effective';
+import { later } from './later';
 import { allowed } from './rights';
 import type { Cards, Question, Round } from './round';
 import { fetchCards, fetchQuestions, fetchRounds, pull, push } from './sync';
@@ -33,16 +36,22 @@ interface RoundsMade {
 
 /** What was there, where what came says the same: nothing is drawn anew for it. */
 function same<T>(before: T, now: T): T {
+  const sizes = [before, now].map((one) => (Array.isArray(one) ? one.length : 0));
+  if (before === undefined || sizes[0] !== sizes[1]) return now;
   return JSON.stringify(before) === JSON.stringify(now) ? before : now;
 }
 
+function tapped(rows: DraftRow[]): Loss[] {
+  return rows.filter(({ key }) => key.startsWith(LOSS)).map(({ value }) => value as Loss);
+}
+
+const LOSS = 'loss ';
 const EVERY_MS = 30_000;
 const ROUNDS_OLD_MS = 15 * 60_000;
 /** So long after the last tap a death is kept. */
 export const QUIET_MS = 5_000;
 
 class Hub {
-  ready = $state(false);
   me = $state.raw<Me | undefined>();
   device = $state('');
   #prepared = $state.raw<Round[]>([]);
@@ -121,10 +130,18 @@ class Hub {
    * IndexedDB throws where a browser keeps nothing. */
   async open(): Promise<void> {
     await book.follow(['things'], this.#readThings, this.#takeThings).first;
-    this.device ||= `phone-${ulid().slice(-6).toLowerCase()}`;
+    if (!this.device) {
+      this.device = `phone-${ulid().slice(-6).toLowerCase()}`;
+      void book.setThing('device', this.device);
+    }
     await this.#followDays();
-    this.ready = true;
-    void book.setThing('device', this.device);
+    if (this.me) later(() => void this.#begin());
+    else void this.#begin();
+  }
+
+  /** What nobody waits for who only looks. */
+  async #begin(): Promise<void> {
+    book.follow(['things'], this.#readMore, this.#takeMore);
     setInterval(() => {
       this.minute = Math.floor(Date.now() / 60_000);
       this.#turnDay();
@@ -154,8 +171,9 @@ class Hub {
       book.follow(['records'], this.#readRecords, (records) => {
         this.recent = records;
       }),
-      book.follow(['drafts'], this.#readLosses, (losses) => {
-        this.losses = losses;
+      book.follow(['drafts'], this.#readDrafts, (rows) => {
+        takeForms(rows);
+        this.losses = tapped(rows);
       }),
     ];
     await Promise.all(this.#following.map(({ first }) => first));
@@ -167,26 +185,29 @@ class Hub {
 
   #readThings = (tx: Reading) =>
     Promise.all(
-      ['me', 'device', 'offset', 'sent', 'rounds', 'cards', 'questions'].map((key) =>
+      ['me', 'device', 'offset', 'sent', 'rounds', 'questions', 'almanac'].map((key) =>
         tx.objectStore('things').get(key),
       ),
     );
-  #takeThings = ([me, device, offset, sent, made, cards, questions]: (Thing | undefined)[]): void => {
+  #takeThings = ([me, device, offset, sent, made, questions, almanac]: (Thing | undefined)[]): void => {
+    consult(almanac?.value as Almanac | undefined);
     this.me = same(this.me, me?.value as Me | undefined);
     this.device = (device?.value as string | undefined) ?? this.device;
     this.offset = (offset?.value as number | undefined) ?? 0;
     this.sentAt = sent?.value as number | undefined;
     this.roundsMade = made?.value as RoundsMade | undefined;
     this.#kinds = same(this.#kinds, this.roundsMade?.kinds ?? {});
-    this.cards = same(this.cards, cards?.value as Cards | undefined);
     this.questions = same(this.questions, (questions?.value as Question[] | undefined) ?? []);
+  };
+  #readMore = (tx: Reading) => tx.objectStore('things').get('cards');
+  #takeMore = (cards: Thing | undefined): void => {
+    this.cards = same(this.cards, cards?.value as Cards | undefined);
   };
   #readRounds = (tx: Reading) => {
     const near = IDBKeyRange.bound(addDays(this.#since, -1), addDays(this.#since, 2));
     return tx.objectStore('rounds').index('day').getAll(near);
   };
-  #readLosses = async (tx: Reading) =>
-    (await tx.objectStore('drafts').getAll(beginning('loss '))).map(({ value }) => value as Loss);
+  #readDrafts = (tx: Reading) => tx.objectStore('drafts').getAll();
   #readRecords = async (tx: Reading) => {
     const records = tx.objectStore('records');
     const found = await Promise.all([
@@ -250,7 +271,7 @@ class Hub {
 
   /** One more, or one fewer, bird dead or missing in a place. */
   async lose(loss: Omit<Loss, 'heads' | 'at'>, more: number): Promise<void> {
-    const key = `loss ${loss.place}`;
+    const key = LOSS + loss.place;
     await book.write(['drafts'], async (tx) => {
       const drafts = tx.objectStore('drafts');
       const before = (await drafts.get(key))?.value as Loss | undefined;
@@ -271,15 +292,14 @@ class Hub {
   async keepLosses(): Promise<void> {
     clearTimeout(this.#quiet);
     if (!this.me) return;
-    const tapped = await book.read(['drafts'], this.#readLosses);
-    if (tapped.length > 0) await this.#keepTapped();
+    if (tapped(await book.read(['drafts'], this.#readDrafts)).length > 0) await this.#keepTapped();
     this.syncSoon();
   }
 
   async #keepTapped(): Promise<void> {
     await book.write(['drafts', 'records'], async (tx) => {
       const drafts = tx.objectStore('drafts');
-      const rows = await drafts.getAll(beginning('loss '));
+      const rows = await drafts.getAll(beginning(LOSS));
       for (const { key, value } of rows) {
         const { kind, at, ...data } = value as Loss;
         await tx.objectStore('records').add(this.record(kind, data, at));
@@ -320,6 +340,12 @@ class Hub {
     return me;
   }
 
+  async #keepAlmanac(): Promise<void> {
+    const near = [-1, 0, 1, 2].map((days) => addDays(this.today, days));
+    if (consulted(this.zone, this.language, near)) return;
+    await book.setThing('almanac', madeAlmanac(this.today, this.zone, this.language));
+  }
+
   /** Sends and fetches what there is. Never throws: what went wrong shows in `reach`. */
   async sync(fresh = false): Promise<void> {
     if (document.visibilityState === 'hidden') return;
@@ -344,6 +370,7 @@ class Hub {
           await fetchRounds(book, this.ask, me, this.now());
           if (me.rights.includes('state')) await fetchQuestions(book, this.ask);
           await fetchCards(book, this.ask);
+          await this.#keepAlmanac();
         }
       });
     } catch (error) {
