@@ -25,8 +25,9 @@ from leyfold.nouns.farm import Farm  # noqa: E402
 from leyfold.nouns.plan import Plan  # noqa: E402
 from leyfold.nouns.planned import Planned  # noqa: E402
 from leyfold.nouns.record import State  # noqa: E402
-from leyfold.plan import levels, make  # noqa: E402
+from leyfold.plan import make, settled  # noqa: E402
 from leyfold.plan.checker import check  # noqa: E402
+from leyfold.plan.finer import finer  # noqa: E402
 from leyfold.plan.solver import solve_highs  # noqa: E402
 from leyfold.reckoning.reckon import reckon  # noqa: E402
 from leyfold.season.expect import expect  # noqa: E402
@@ -69,7 +70,7 @@ def cases(count: int, large: int) -> Iterator[Case]:
 def tried(case: Case) -> list[str]:
     """What is wrong with the plan of a case, which is printed."""
     began, used, first = time.monotonic(), time.process_time(), list[float]()
-    inner = levels.chances
+    inner = settled.chances
 
     def watched(*args: object, **how: object) -> object:
         held = inner(*args, **how)  # type: ignore[arg-type]
@@ -77,8 +78,9 @@ def tried(case: Case) -> list[str]:
             first.append(time.monotonic() - began)
         return held
 
-    with patch.object(make, "chances", watched):
-        answer = make.solved(case.farm, case.state, case.plan, case.at, seconds=case.cap_s)
+    with patch.object(settled, "chances", watched):
+        weekly = make.solve_problem(make.posed(case.farm, case.state, case.plan, case.at), seconds=case.cap_s)
+        answer = finer(weekly, seconds=case.cap_s - (time.monotonic() - began), seed=0)
     took, used = time.monotonic() - began, time.process_time() - used
     planned = answer.outcome
     if not isinstance(planned, Planned):
@@ -89,7 +91,7 @@ def tried(case: Case) -> list[str]:
     found = check(case.farm, planned.completed)
     off = reckon(case.farm, expect(case.farm, planned.completed)).total() - planned.objective
     before = planned.objective - answer.solved.gain / make.MONEY
-    peer = solve_highs(answer.model.linear, seconds=max(took, 1.0))
+    peer = solve_highs(weekly.model.linear, seconds=max(took, 1.0))
     theirs = None if peer.values is None else before + peer.gain / make.MONEY
     print(
         f"{case.name}: {took:.1f} s ({used:.1f} s of processor), first valid {first[0]:.1f} s, margin "

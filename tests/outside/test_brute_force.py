@@ -26,7 +26,7 @@ from leyfold.nouns.planned import Clash, Planned
 from leyfold.nouns.planning import Planning
 from leyfold.nouns.record import State
 from leyfold.plan.checker import check
-from leyfold.plan.make import make_plan
+from leyfold.plan.make import make_plan, posed, solve_problem
 from leyfold.reckoning.reckon import reckon
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
@@ -249,7 +249,8 @@ def test_the_best_of_all_plans_is_found(name: str) -> None:
     farm = FARMS[name]
     best, walked = brute(farm)
     assert walked > 16
-    answer = make_plan(farm, None, State(), Plan((), first=FIRST, last=LAST), AT, seconds=60)
+    ahead = Plan((), first=FIRST, last=LAST)
+    answer = solve_problem(posed(farm, State(), ahead, AT), seconds=60).outcome
     if best is None:
         assert isinstance(answer, Clash)
         return
@@ -258,3 +259,8 @@ def test_the_best_of_all_plans_is_found(name: str) -> None:
     assert not check(farm, answer.completed)
     assert answer.objective == pytest.approx(best, abs=0.01)
     assert reckon(farm, expect(farm, answer.completed)).total() == pytest.approx(best, abs=0.01)
+    # Turned out and killed at ages between, it is never worse.
+    by_the_day = make_plan(farm, None, State(), ahead, AT, seconds=60)
+    assert isinstance(by_the_day, Planned)
+    assert by_the_day.objective >= answer.objective
+    assert not check(farm, by_the_day.completed)

@@ -23,7 +23,7 @@ from leyfold.nouns.record import State
 from leyfold.plan.build import build
 from leyfold.plan.levels import first_guess
 from leyfold.plan.linear import Linear
-from leyfold.plan.make import make_plan, posed, solved
+from leyfold.plan.make import make_plan, posed, solve_problem, solved
 from leyfold.plan.offers import cold_floor_C, night_C
 from leyfold.plan.solver import solve_cpsat, solve_highs
 from leyfold.plan.why import forced
@@ -190,7 +190,9 @@ def test_no_group_is_larger_on_a_cold_night_than_was_asked() -> None:
     months = tuple(replace(month, value=month.value - 5.0) for month in small().temperature_C)
     wish = replace(WISH, number=4, on=date(2027, 9, 20))
     farm = small(wish, asked={"cold_group": 9}, temperature_C=months)
-    answer = planned(farm)
+    # By the day they would wait until the nights are no longer cold.
+    answer = solve_problem(posed(farm, State(), SPAN, AT), seconds=60).outcome
+    assert isinstance(answer, Planned)
     season = expect(farm, answer.completed)
     seen = 0
     for batch in sets(answer):

@@ -65,7 +65,8 @@ def _every_way(problem: Problem) -> list[Offer]:
         for offer in offers(lifted(farm, *groups), span, sorted(days)):
             key = offer.set_on, offer.line, offer.turnout_on
             known = found.get(key, offer)
-            found[key] = replace(known, drafts=tuple(dict.fromkeys((*known.drafts, *offer.drafts))))
+            drafts = tuple(dict.fromkeys((*known.drafts, *offer.drafts)))
+            found[key] = replace(known, drafts=drafts, ages=())
     last = span.day(span.days - 1)
     return [_marked(farm, found[key], last) for key in sorted(found)]
 

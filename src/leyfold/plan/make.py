@@ -4,8 +4,8 @@ margin; or the clash that stands in the way."""
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 
 from leyfold.nouns.clock import civil
@@ -14,23 +14,23 @@ from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned
 from leyfold.nouns.record import State
 from leyfold.nouns.weather import Weather
+from leyfold.plan.answer import Answer, answered
 from leyfold.plan.asked import horizon, outstanding, refuse
 from leyfold.plan.build import build
 from leyfold.plan.clash import clash
+from leyfold.plan.finer import finer
 from leyfold.plan.levels import Level, corrected, first_guess, least_guess
 from leyfold.plan.linear import Solved
-from leyfold.plan.model import MONEY, Model
+from leyfold.plan.model import MONEY
 from leyfold.plan.offers import offers, set_days
 from leyfold.plan.problem import WEEK, Problem, fixed_part, pose
 from leyfold.plan.search import search
 from leyfold.plan.settled import Kept, looked_at, settle
-from leyfold.plan.solver import version
-from leyfold.plan.written import chosen_plan, taken_ways
 from leyfold.season.dates import window
 
 __all__ = ["EFFORT", "MONEY", "SECONDS", "Answer", "make_plan", "posed", "solve_problem", "solved"]
 
-SECONDS = 30.0
+SECONDS = 60.0
 """The cap where none is given: far over what the count of work takes on a small machine."""
 EFFORT = 1.0
 """Share of the usual work of a search."""
@@ -38,27 +38,6 @@ LEAST_CLASH_S = 5.0
 """Seconds for telling a clash even where the cap has been reached."""
 ROUNDS = 6
 """Most corrections of the levels of wishes."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Answer:
-    """What a problem was solved to, and all it was made from: `plan.why` and the ways out ask on."""
-
-    problem: Problem
-    levels: Mapping[Level, float]
-    model: Model
-    solved: Solved
-    outcome: Planned | Clash
-
-    @property
-    def taken(self) -> dict[str, int]:
-        """The offer that each set of the plan was."""
-        if not isinstance(self.outcome, Planned):
-            return {}
-        fixed = len(self.problem.plan.batches)
-        names = [batch.id for batch in self.outcome.plan.batches[fixed:]]
-        ways = taken_ways(self.model, self.solved.values or ())
-        return dict(zip(names, (offer for offer, _ in ways), strict=True))
 
 
 def make_plan(
@@ -96,11 +75,14 @@ def solved(
     farm: Farm, state: State, plan: Plan, at: datetime, *, seconds: float | None = None, seed: int = 0
 ) -> Answer:
     """As `make_plan`, with all that went into the answer."""
-    return solve_problem(posed(farm, state, plan, at), seconds=seconds, seed=seed)
+    start, cap = time.monotonic(), SECONDS if seconds is None else seconds
+    answer = solve_problem(posed(farm, state, plan, at), seconds=cap, seed=seed)
+    return finer(answer, seconds=cap - (time.monotonic() - start), seed=seed)
 
 
 def solve_problem(problem: Problem, *, seconds: float | None = None, seed: int = 0) -> Answer:
-    """Solve, check the chance of every wish, correct what its mean must be, solve again until all hold."""
+    """Solve, check the chance of every wish, correct what its mean must be, solve again until all hold: sets
+    a week apart, at the few ages that are offered first."""
     start = time.monotonic()
     cap = SECONDS if seconds is None else seconds
 
@@ -114,26 +96,9 @@ def solve_problem(problem: Problem, *, seconds: float | None = None, seed: int =
         model = build(problem, levels)
         outcome = clash(problem, levels, seconds=max(left(), LEAST_CLASH_S), seed=seed)
         return Answer(problem, levels, model, Solved(None, 0, 0.0, False, stopped, 0.0), outcome)
-    model = build(problem, best.levels)
-    answer = best.solved if bound is None else best.solved.under(bound)
-    values = answer.values or ()
-    objective, most = (problem.base + x / MONEY for x in (answer.gain, answer.bound))
-    gap = max(most - objective, 0.0) / max(abs(most), 1e-9)
-    plan = replace(chosen_plan(model, values), gap=gap)
-    planned = Planned(
-        plan=plan,
-        completed=replace(best.completed, gap=gap),
-        objective=objective,
-        bound=most,
-        gap=gap,
-        chances=best.held,
-        hit_limit=stopped,
-        rounds=rounds,
-        seconds=time.monotonic() - start,
-        solver=version(),
-        binding=model.linear.met(values),
-    )
-    return Answer(problem, levels, model, answer, planned)
+    if bound is not None:
+        best = replace(best, solved=best.solved.under(bound))
+    return answered(problem, best, stopped=stopped, rounds=rounds, seconds=time.monotonic() - start)
 
 
 def _at_levels(

@@ -17,6 +17,7 @@ from leyfold.nouns.stock import Line
 from leyfold.season.dates import Window
 
 __all__ = [
+    "Ages",
     "Offer",
     "as_batch",
     "cold_floor_C",
@@ -24,6 +25,7 @@ __all__ = [
     "night_C",
     "off_grass_on",
     "offers",
+    "offers_of",
     "set_days",
     "stored_d",
 ]
@@ -31,16 +33,18 @@ __all__ = [
 MONTH_D = 365.25 / 12
 LONGEST_BROODING_D = 77
 """Chicks older than this are no chicks under heat any more: an offer that must wait longer is none."""
+Ages = tuple[tuple[int, float], ...]
+"""A way of killing: days from the line's age, and the share then taken of those left."""
 WAITS_D = (0, 14)
 """Turnout offered: days after the first on which the nights are borne. A brooder can hold chicks back."""
 HARDY_NIGHTS = 5
-DRAFTS: tuple[tuple[tuple[int, float], ...], ...] = (
+DRAFTS: tuple[Ages, ...] = (
     ((0, 1.0),),
     ((-14, 1.0),),
     ((14, 1.0),),
     ((-7, 0.5), (7, 1.0)),
 )
-"""Killing offered: days from the line's killing age and the share then taken."""
+"""Killing offered."""
 LONGEST_WAIT_D = 31
 """A killing day is looked for so many days on."""
 
@@ -61,6 +65,10 @@ class Offer:
     forbidden: tuple[str, ...] = ()
     ways_forbidden: tuple[tuple[str, ...], ...] = ()
     """The same of each way of killing."""
+    wait_d: int = 0
+    """Days that turnout waits, as offered."""
+    ages: tuple[Ages, ...] = ()
+    """Ages of each way of killing, as offered."""
 
 
 def as_batch(
@@ -90,11 +98,13 @@ def stored_d(farm: Farm, line: Line) -> int:
     return round(line.storage_late_from_d.value) if own is None else own
 
 
-def set_days(farm: Farm, span: Window, first: date, step_d: int) -> tuple[date, ...]:
-    """Days from `first` on, `step_d` or more apart, on which eggs may be set."""
+def set_days(
+    farm: Farm, span: Window, first: date, step_d: int = 1, last: date = date.max
+) -> tuple[date, ...]:
+    """Days from `first` on until `last`, `step_d` or more apart, on which eggs may be set."""
     asked = farm.planning
     start = max(first, asked.set_from or first)
-    end = min(span.day(span.days - 1), asked.set_until or date.max)
+    end = min(span.day(span.days - 1), asked.set_until or date.max, last)
     kept: list[date] = []
     for i in range(max((end - start).days + 1, 0)):
         day = start + timedelta(days=i)
@@ -107,7 +117,7 @@ def offers(farm: Farm, span: Window, days: Sequence[date]) -> tuple[Offer, ...]:
     """Every way of the sets on `days`, in order of day, whose birds go through every step within the window:
     what becomes of birds half grown on its last day nobody has reckoned."""
     return tuple(
-        offer for day in days for line in farm.lines.values() for offer in _of_day(farm, span, line, day)
+        offer for day in days for line in farm.lines.values() for offer in offers_of(farm, span, line, day)
     )
 
 
@@ -121,7 +131,16 @@ def off_grass_on(farm: Farm, housed: date, last: date) -> date:
     return housed if any(house.owned(housed) for house in farm.houses.values()) else last
 
 
-def _of_day(farm: Farm, span: Window, line: Line, day: date) -> Iterator[Offer]:
+def offers_of(
+    farm: Farm,
+    span: Window,
+    line: Line,
+    day: date,
+    *,
+    waits_d: Sequence[int] = WAITS_D,
+    ages: Sequence[Ages] = DRAFTS,
+) -> Iterator[Offer]:
+    """The offers of one line's set on one day."""
     asked = farm.planning
     hatched = day + timedelta(days=round(line.incubation_d.value))
     turnout = _turnout(farm, line, hatched)
@@ -129,7 +148,7 @@ def _of_day(farm: Farm, span: Window, line: Line, day: date) -> Iterator[Offer]:
     if turnout is None or hatched > last:
         return
     until = min(asked.grass_until or date.max, last)
-    for wait in WAITS_D:
+    for wait in waits_d:
         on = turnout + timedelta(days=wait)
         if (on - hatched).days > LONGEST_BROODING_D:
             return
@@ -137,21 +156,24 @@ def _of_day(farm: Farm, span: Window, line: Line, day: date) -> Iterator[Offer]:
         # With the hens they eat the hens' feed: no shared trough before it is theirs.
         grown = max(round(line.house_d.value), feeding_d(line))
         housed = max(hatched + timedelta(days=grown), sorted_on)
-        ways = tuple(d for d in _drafts(farm, line, hatched, sorted_on) if d[-1].on <= until)
+        ways = dict[tuple[Draft, ...], Ages]()
+        for of in ages:
+            drafts = _drafts(farm, line, hatched, sorted_on, of)
+            if drafts and drafts[-1].on <= until:
+                ways.setdefault(drafts, of)
         if ways and off_grass_on(farm, housed, last) <= until:
-            yield Offer(line.id, day, hatched, on, sorted_on, housed, ways)
+            yield Offer(
+                line.id, day, hatched, on, sorted_on, housed, tuple(ways),
+                wait_d=wait, ages=tuple(ways.values()),
+            )  # fmt: skip
 
 
-def _drafts(farm: Farm, line: Line, hatched: date, sorted_on: date) -> Iterator[tuple[Draft, ...]]:
-    known = set[tuple[Draft, ...]]()
+def _drafts(farm: Farm, line: Line, hatched: date, sorted_on: date, ages: Ages) -> tuple[Draft, ...]:
+    """The days of a way of killing, none where some of it cannot be."""
     usual = hatched + timedelta(days=round(line.kill_d.value))
-    for ages in DRAFTS:
-        found = [_killing_day(farm, max(usual + timedelta(days=d), sorted_on)) for d, _ in ages]
-        drafts = tuple(Draft(on, share) for on, (_, share) in zip(found, ages, strict=True) if on is not None)
-        whole = len(drafts) == len(ages) and len({draft.on for draft in drafts}) == len(ages)
-        if whole and drafts not in known:
-            known.add(drafts)
-            yield drafts
+    found = [_killing_day(farm, max(usual + timedelta(days=d), sorted_on)) for d, _ in ages]
+    drafts = tuple(Draft(on, share) for on, (_, share) in zip(found, ages, strict=True) if on is not None)
+    return drafts if len({draft.on for draft in drafts}) == len(ages) else ()
 
 
 def _killing_day(farm: Farm, day: date) -> date | None:

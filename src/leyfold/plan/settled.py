@@ -66,8 +66,9 @@ def settle(
     seed: int,
 ) -> tuple[Kept | None, float | None, bool]:
     """The best of all plans, whatever their means, from `best` on, and a bound on every one of them; None for
-    a bound where the problem is no small one, or was not settled at its levels either. Eggs a day stay at their `levels`. And whether the clock ran
-    out."""
+    a bound where the problem is no small one, or was not settled at its levels either. Eggs a day stay at
+    their `levels`. And whether the clock ran out.
+    """
     birds = [wish for wish in problem.farm.wishes if wish.what != "eggs a day"]
     low = {**levels, **_least(problem, birds)}
     model = build(problem, low)

@@ -8,10 +8,13 @@ from datetime import date, timedelta
 
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.planned import Reason
+from leyfold.plan.answer import Answer
 from leyfold.plan.build import build
 from leyfold.plan.clash import core, reason
+from leyfold.plan.finer import widened
 from leyfold.plan.linear import Linear, Solved
-from leyfold.plan.make import EFFORT, MONEY, SECONDS, Answer
+from leyfold.plan.make import EFFORT, SECONDS
+from leyfold.plan.model import MONEY
 from leyfold.plan.offers import Offer
 from leyfold.plan.problem import WEEK
 from leyfold.plan.solver import solve_cpsat
@@ -54,8 +57,9 @@ def forced(answer: Answer, choice: str, *, seconds: float | None = None, seed: i
         wrong = say("plan.no_choice", choice=choice)
         mend = say("plan.no_choice_mend", names=", ".join(taken) or say("plan.none"))
         raise BadInput(Fault("leyfold plan", "--why", wrong, mend))
-    offer = answer.problem.offers[taken[choice]]
     cap = (SECONDS if seconds is None else seconds) / 3
+    answer = widened(answer, seconds=cap, seed=seed)
+    offer = answer.problem.offers[answer.taken[choice]]
     return Forced(choice, offer.set_on, tuple(_others(answer, offer, cap, seed)))
 
 

@@ -1,0 +1,64 @@
+"""What a problem was solved to, and all it was made from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from leyfold.nouns.planned import Clash, Planned
+from leyfold.plan.build import build
+from leyfold.plan.levels import Level
+from leyfold.plan.linear import Solved
+from leyfold.plan.model import MONEY, Model
+from leyfold.plan.offers import Offer
+from leyfold.plan.problem import Problem
+from leyfold.plan.settled import Kept
+from leyfold.plan.solver import version
+from leyfold.plan.written import chosen_plan, taken_ways
+
+__all__ = ["Answer", "answered"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Answer:
+    """What a problem was solved to, and all it was made from: `plan.why` and the ways out ask on. `first`:
+    the offers of the problem that was solved first, where this one has but those near its answer."""
+
+    problem: Problem
+    levels: Mapping[Level, float]
+    model: Model
+    solved: Solved
+    outcome: Planned | Clash
+    first: tuple[Offer, ...] = ()
+
+    @property
+    def taken(self) -> dict[str, int]:
+        """The offer that each set of the plan was."""
+        if not isinstance(self.outcome, Planned):
+            return {}
+        fixed = len(self.problem.plan.batches)
+        names = [batch.id for batch in self.outcome.plan.batches[fixed:]]
+        ways = taken_ways(self.model, self.solved.values or ())
+        return dict(zip(names, (offer for offer, _ in ways), strict=True))
+
+
+def answered(problem: Problem, kept: Kept, *, stopped: bool, rounds: int, seconds: float) -> Answer:
+    """The answer that what was kept comes to: its plan, priced, and how far from the best it may be."""
+    model = build(problem, kept.levels)
+    values = kept.solved.values or ()
+    objective, most = (problem.base + x / MONEY for x in (kept.solved.gain, kept.solved.bound))
+    gap = max(most - objective, 0.0) / max(abs(most), 1e-9)
+    planned = Planned(
+        plan=replace(chosen_plan(model, values), gap=gap),
+        completed=replace(kept.completed, gap=gap),
+        objective=objective,
+        bound=most,
+        gap=gap,
+        chances=kept.held,
+        hit_limit=stopped,
+        rounds=rounds,
+        seconds=seconds,
+        solver=version(),
+        binding=model.linear.met(values),
+    )
+    return Answer(problem, kept.levels, model, kept.solved, planned)

@@ -1,0 +1,155 @@
+"""By the day: the sets of an answer moved off the days a week apart on which they were looked for, and then
+their turnout and killing off the few ages offered at first."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
+from datetime import date, timedelta
+
+from leyfold.nouns.planned import Planned
+from leyfold.plan.answer import Answer, answered
+from leyfold.plan.build import build
+from leyfold.plan.levels import corrected
+from leyfold.plan.linear import Solved
+from leyfold.plan.model import Model
+from leyfold.plan.offers import DRAFTS, WAITS_D, Ages, Offer, offers_of, set_days
+from leyfold.plan.problem import Problem, pose
+from leyfold.plan.search import search
+from leyfold.plan.settled import looked_at
+from leyfold.plan.solver import solve_cpsat
+from leyfold.plan.written import taken_ways
+
+__all__ = ["finer", "widened"]
+
+NEAR = timedelta(days=3)
+"""Sets are moved by no more: further on lies the next day on which they were looked for."""
+FINE_WAITS_D = (*WAITS_D, 4, 7, 10)
+FINE_DRAFTS: tuple[Ages, ...] = (
+    *DRAFTS,
+    *(((d, 1.0),) for d in (-21, -10, -7, -3, 3, 7, 10, 21)),
+    *(((a, 0.5), (b, 1.0)) for a in (-14, -7, 0) for b in (0, 7, 14, 21) if a < b and (a, b) != (-7, 7)),
+)
+EFFORT = 0.25
+"""Share of the usual work of a search: it begins from a good answer."""
+COMPLETED = 1.0
+"""Deterministic work for giving shelters to sets that are known."""
+LEAST_S = 2.0
+"""Seconds that must be left to begin."""
+TRIES = 2
+"""Searches, where the first answer misses a wish and its levels are raised."""
+
+
+def finer(answer: Answer, *, seconds: float, seed: int) -> Answer:
+    """An answer as good or better, with its sets, turnouts and killings by the day. Its bound is that of the
+    answer before, of sets a week apart, or what it earns itself where that is more."""
+    began = time.monotonic()
+
+    def left() -> float:
+        return seconds - (time.monotonic() - began)
+
+    for near in (_other_days, _other_ages):
+        if answer.taken and left() > LEAST_S:
+            answer = _moved(answer, list(near(answer)), left, seed)
+    return answer
+
+
+def widened(answer: Answer, *, seconds: float, seed: int) -> Answer:
+    """The same answer among all that was offered at first, not only what lies near it."""
+    if not answer.first:
+        return answer
+    problem = _posed(answer, answer.first)
+    model = build(problem, answer.levels)
+    same = _as_before(answer, model, seconds=seconds, seed=seed)
+    if same.values is None:
+        return answer
+    return replace(answer, problem=problem, model=model, solved=replace(answer.solved, values=same.values))
+
+
+def _moved(answer: Answer, near: list[Offer], left: Callable[[], float], seed: int) -> Answer:
+    """The best answer among what lies near, or the one there was."""
+    before = answer.outcome
+    assert isinstance(before, Planned)
+    began = left()
+    problem = _posed(answer, near)
+    levels = dict(answer.levels)
+    for _ in range(TRIES):
+        model = build(problem, levels)
+        start = _as_before(answer, model, seconds=left(), seed=seed)
+        found = search(model, effort=EFFORT, seconds=left(), seed=seed, start=start.values)
+        if found.values is None or found.gain <= answer.solved.gain:
+            break
+        tried = looked_at(problem, model, found, levels, seed=seed)
+        if tried.whole:
+            better = replace(tried, solved=found.under(answer.solved.bound))
+            stopped, seconds = before.hit_limit or found.stopped, before.seconds + began - left()
+            made = answered(problem, better, stopped=stopped, rounds=before.rounds + 1, seconds=seconds)
+            return replace(made, first=answer.first or answer.problem.offers)
+        levels = corrected(problem, tried.completed, levels, tried.held, seed=seed, loosen=False)
+    return answer
+
+
+def _other_days(answer: Answer) -> Iterator[Offer]:
+    """The same sets, turned out and killed at the same ages, on all days near."""
+    p = answer.problem
+    for offer in _taken(answer):
+        first = max(p.today, p.span.first, offer.set_on - NEAR)
+        for day in set_days(p.farm, p.span, first, last=offer.set_on + NEAR):
+            yield from offers_of(
+                p.farm, p.span, p.farm.lines[offer.line], day, waits_d=[offer.wait_d], ages=offer.ages
+            )
+
+
+def _other_ages(answer: Answer) -> Iterator[Offer]:
+    """The same sets on the same days, turned out and killed at other ages."""
+    p = answer.problem
+    for offer in _taken(answer):
+        line = p.farm.lines[offer.line]
+        yield from offers_of(p.farm, p.span, line, offer.set_on, waits_d=FINE_WAITS_D, ages=FINE_DRAFTS)
+
+
+def _taken(answer: Answer) -> list[Offer]:
+    """The offers that an answer takes up, each with its one way of killing."""
+    found = []
+    for o, way in taken_ways(answer.model, answer.solved.values or ()):
+        offer = answer.problem.offers[o]
+        found.append(replace(offer, drafts=(offer.drafts[way],), ages=(offer.ages[way],)))
+    return found
+
+
+def _posed(answer: Answer, offered: Iterable[Offer]) -> Problem:
+    """The problem of choosing from what the answer takes up and what is `offered`."""
+    p = answer.problem
+    lines = list(p.farm.lines)
+    known = dict[tuple[date, int, date], Offer]()
+    for offer in (*_taken(answer), *offered):
+        key = offer.set_on, lines.index(offer.line), offer.turnout_on
+        ways = dict(zip(offer.drafts, offer.ages, strict=True))
+        if key in known:
+            ways = dict(zip(known[key].drafts, known[key].ages, strict=True)) | ways
+        known[key] = replace(offer, drafts=tuple(ways), ages=tuple(ways.values()))
+    return pose(p.farm, p.plan, p.today, [known[key] for key in sorted(known)])
+
+
+def _as_before(answer: Answer, model: Model, *, seconds: float, seed: int) -> Solved:
+    """The same sets in the same places, as an answer of another model that offers them too."""
+    old, values, p = answer.model, answer.solved.values or (), model.problem
+    at = {(offer.set_on, offer.line, offer.turnout_on): o for o, offer in enumerate(p.offers)}
+    places = ((old.machine, model.machine), (old.brooder, model.brooder), (old.house, model.house))
+    fixed = {choice.taken: 0 for choice in model.offers}
+    for o, way in taken_ways(old, values):
+        offer = answer.problem.offers[o]
+        new = at.get((offer.set_on, offer.line, offer.turnout_on))
+        if new is None or offer.drafts[way] not in p.offers[new].drafts:
+            continue
+        killed = model.cocks[new][p.offers[new].drafts.index(offer.drafts[way])]
+        fixed |= {model.offers[new].taken: 1, model.offers[new].trays: values[old.offers[o].trays]}
+        fixed |= {killed.taken: 1, killed.trays: values[old.offers[o].trays]}
+        for was, now in places:
+            here = {k: choice.taken for (x, k), choice in was.items() if x == o and (new, k) in now}
+            fixed |= {now[new, k].taken: values[variable] for k, variable in here.items()}
+    fixed |= {model.flocks[key]: values[variable] for key, variable in old.flocks.items()}
+    return solve_cpsat(
+        model.linear, effort=COMPLETED, seconds=max(seconds, 0.1), seed=seed, fixed=fixed, level=2
+    )
