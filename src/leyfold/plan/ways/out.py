@@ -13,9 +13,10 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned, WayOut
 from leyfold.nouns.record import State
+from leyfold.plan.answer import Answer
 from leyfold.plan.build import build
 from leyfold.plan.levels import chances, corrected, first_guess, least_guess
-from leyfold.plan.make import Answer, posed
+from leyfold.plan.make import posed
 from leyfold.plan.model import MONEY
 from leyfold.plan.problem import Problem
 from leyfold.plan.solver import solve_cpsat, version
