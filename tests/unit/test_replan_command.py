@@ -5,10 +5,14 @@ from __future__ import annotations
 import json
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from leyfold.cli import main
+from leyfold.cli.answer import when
+from leyfold.log.lines import write
+from leyfold.services.round import opening
 
 DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo"
 AT = ("--at", "2027-05-28T18:00")
@@ -67,6 +71,44 @@ def test_a_plan_that_names_no_days_is_looked_at_over_the_same_ones(
     assert main(["replan", str(farm), "--json"]) == 0
     data = json.loads(capsys.readouterr().out)["data"]
     assert data["money_now"] == data["money_before"]
+
+
+def asked(capsys: pytest.CaptureFixture[str], farm: Path, at: str, what: str) -> dict[str, Any]:
+    assert main(["replan", str(farm), "--at", at, "--if", what, "--json"]) == 0
+    data: dict[str, Any] = json.loads(capsys.readouterr().out)["data"]
+    return data
+
+
+def test_fewer_chicks_bring_less_whenever_it_is_told(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    on_the_day, a_month_on = (
+        asked(capsys, home, f"{day}T12:00", "hatch of march is 40") for day in ("2027-04-08", "2027-05-08")
+    )
+    for data in (on_the_day, a_month_on):
+        assert data["money_before"] - data["money_now"] > 500
+
+
+def test_a_book_opened_in_mid_season_knows_what_was_killed_before(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The book of 8 May holds no cockerel of the batch that was killed on the 4th; they are killed all the
+    same, and what was promised of them is kept."""
+    at = "2027-05-08T06:10"
+    records = opening(home, when(at, home))
+    (home / "records.jsonl").write_text(write(records), encoding="utf-8")
+    data = asked(capsys, home, at, "dead 2 in l1")
+    assert not data["broken"]
+    odds = {one["wish"]: one["now"] for one in data["odds"]}
+    assert odds["summer-table"] > 0.9
+
+
+def test_chicks_still_in_the_barn_on_the_morning_of_turnout_wait_for_grass(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    at = "2027-05-08T06:10"
+    (home / "records.jsonl").write_text(write(opening(home, when(at, home))), encoding="utf-8")
+    data = asked(capsys, home, at, "grass from 2027-05-20")
+    assert [g["place"] for g in data["alive"] if g["batch"] == "march"] == ["barn"]
+    assert data["money_now"] < data["money_before"] - 50  # lamps for twelve days more
 
 
 def test_the_same_again(home: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -100,18 +100,22 @@ def opened_case(
     day = civil(at, described.holding.zone)
     base = fold(described, records, at) if records else State(day=day)
     known = (*assumed(described, plan, base, day, supposed), *records)
-    state = fold(described, known, at)
     learned = learn(described, base)
     whole = expect(described, complete(described, plan))
     # Both are looked at over the same days.
     plan = replace(plan, last=plan.last or whole.day(whole.days - 1))
     first = day if plan.first is None else max(plan.first, day)
+    unwritten = _before_the_book(described, whole, base, records)
     if supposed:
+        # Of a hatch that is past and told otherwise now, the plan before had its chicks all the same.
+        hatched = [s for s in supposed if s.kind != "hatch"]
+        state = fold(described, (*assumed(described, plan, base, day, hatched), *records), at)
         before = _case(learned, replace(begin(learned, plan, state), first=first), state, at, day)
-        before = _stocked(before, whole, _killed(state))
+        before = _stocked(before, whole, _killed(state) + unwritten)
         told = [s for s in supposed if s.kind in TAUGHT]
         farm = learn(described, _taught(folded(described, plan, known, told, at), told)) if told else learned
     else:
+        state = fold(described, known, at)
         before = _stocked(_case(described, replace(plan, first=first), state, at, day), whole, None)
         farm = learned
     state = folded(described, plan, known, supposed, at)
@@ -120,11 +124,25 @@ def opened_case(
     state = _rehomed(farm, state, supposed, day)
     left = replace(begin(farm, _without(plan, supposed), state), first=first)
     now = _case(farm, left, state, at, day, supposed)
-    return before, _stocked(now, whole, _killed(state))
+    return before, _stocked(now, whole, _killed(state) + unwritten)
 
 
 def _killed(state: State) -> int:
     return round(sum(c.number for facts in state.batches.values() for c in facts.killed))
+
+
+def _before_the_book(farm: Farm, whole: Season, base: State, records: Sequence[Record]) -> int:
+    """Cockerels that the plan had killed before anything was written down, of batches written of since: a
+    book opened in mid-season does not know of them."""
+    if not records:
+        return 0
+    opened = max(whole.index(min(civil(record.at, farm.holding.zone) for record in records)), 0)
+    gone = (
+        whole.killed[i, :opened].sum()
+        for i, lot in enumerate(whole.lots)
+        if lot.sex == "cockerel" and lot.batch in base.batches
+    )
+    return round(float(sum(gone)))
 
 
 def _taught(state: State, told: Sequence[Supposed]) -> State:

@@ -73,7 +73,10 @@ def draft_moved(case: Case, batch: str, draft: Draft) -> date:
 def _kept_in(case: Case, batch: Batch) -> Batch:
     """Not out before there is grass; the later steps not before that."""
     grass = max((s.until for s in case.of("no_grass") if s.until is not None), default=None)
-    if grass is None or batch.turnout_on is None or not case.day < batch.turnout_on < grass:
+    if grass is None or batch.turnout_on is None or not case.day <= batch.turnout_on < grass:
+        return batch
+    places = {g.place for g in case.state.groups if g.batch == batch.id and g.heads > 0}
+    if places - case.farm.brooders.keys():  # Out already.
         return batch
     later = {
         name: max(on, grass)
