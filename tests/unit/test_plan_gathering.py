@@ -23,7 +23,7 @@ from leyfold.plan.checker import check
 from leyfold.plan.ways.changes import changes
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
-from planned_farms import AT, SPAN, TABLE, planned, small_farm
+from planned_farms import AT, PRICES, SPAN, TABLE, planned, small_farm
 
 PEN = BreedingPen("pen", line="tawny", hens=10, cocks=1, lay_share=0.5, settable_share=0.9)
 A_DAY = 10 * 0.5 * 0.9
@@ -82,6 +82,12 @@ def test_a_pen_that_comes_late_has_laid_nothing_before_and_one_that_goes_leaves_
             there = sum(pen.owned(batch.set_on - timedelta(days=i)) for i in range(1, 8))
             if pen.owned(batch.set_on):
                 assert (batch.eggs or 0) <= A_DAY * there + 1e-9
+    # On the third day of a pen there are two days' eggs, and no more, however well they pay.
+    day = date(2027, 3, 22)
+    new = with_pen(7, replace(PEN, since=date(2027, 3, 20)), set_from=day, set_until=day)
+    (only,) = sets(planned(replace(new, wishes=(), prices={**PRICES, "carcass": 90.0, "labour": 0.01})))
+    assert only.set_on == day
+    assert only.eggs == 6
     # Bought eggs come when they are wanted: two sets within a week, and more than any pen lays.
     bought = [b for b in sets(answer) if b.set_on is not None and not pen.owned(b.set_on)]
     assert bought

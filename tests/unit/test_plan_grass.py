@@ -42,7 +42,7 @@ M_PER_DEG = 111_320.0
 def test_the_grass_of_a_plain_field_is_what_anyone_would_count() -> None:
     """42.1 x 22.1 m with a metre kept off: some 40 x 20 m, ten lanes of 2 m by thirteen stands of 3 m."""
     (grass,) = grass_seen(land(box(42.1, 22.1)), [(3.0, 2.0)], FIRST, UNTIL)
-    assert grass == Grass(10 * 13 * 6.0, FIRST, UNTIL)
+    assert grass == Grass(10 * 13 * 6.0, FIRST, UNTIL, nets=True)
     # Of two sizes the one that covers less counts: 12 m2 in five lanes of 4 m by thirteen stands.
     (both,) = grass_seen(land(box(42.1, 22.1)), [(3.0, 2.0), (3.0, 3.9)], FIRST, UNTIL)
     assert both.m2 == pytest.approx(5 * 13 * 3.0 * 3.9)
@@ -57,7 +57,7 @@ def test_hay_shuts_fields_for_its_days_alone() -> None:
     found = grass_seen(land(one, two, three), [(3.0, 2.0)], FIRST, UNTIL)
     whole, little = 780.0, 5 * 6 * 6.0
     assert set(found) == {
-        Grass(2 * whole + little, FIRST, UNTIL),
+        Grass(2 * whole + little, FIRST, UNTIL, nets=True),
         Grass(whole + little, june, july + timedelta(days=14)),
         Grass(whole + little, date(2027, 6, 15), date(2027, 8, 1)),
         Grass(little, date(2027, 6, 15), july + timedelta(days=14)),

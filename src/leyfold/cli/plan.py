@@ -130,7 +130,7 @@ def _planned(answer: PlanAnswer) -> Iterator[str | Table]:
         yield say("plan.leave", batch=leaving.batch, on=day(leaving.on, language))
     yield _wishes(answer, outcome)
     if answer.grass is not None:
-        yield _grass(answer.grass, language)
+        yield from _grass(answer.grass, language)
     if outcome.binding:
         named = [g for g in outcome.binding if not g.startswith("wish:")]
         yield say("plan.binding")
@@ -206,12 +206,14 @@ def _wishes(answer: PlanAnswer, outcome: Planned) -> Table:
     return page
 
 
-def _grass(grass: GrassTaken, language: str) -> str:
+def _grass(grass: GrassTaken, language: str) -> Iterator[str]:
     takes = spoken(grass.takes_m2, 0, language)
     if grass.known is None or grass.there_m2 is None:
-        return say("plan.grass_unknown", takes=takes)
-    there = spoken(grass.there_m2, 0, language)
-    return say(f"plan.grass_{grass.known}", takes=takes, there=there)
+        yield say("plan.grass_unknown", takes=takes)
+    else:
+        yield say(f"plan.grass_{grass.known}", takes=takes, there=spoken(grass.there_m2, 0, language))
+    if grass.nets_m2:
+        yield say("plan.grass_nets", nets=spoken(grass.nets_m2, 0, language))
 
 
 def _why(one: Forced, answer: PlanAnswer) -> Iterator[str]:

@@ -289,7 +289,7 @@ class LimitTable(Strict):
     id: Slug
     quantity: LimitQuantity
     scope: str
-    """A kind of place (incubator, brooder, shelter, house) or one place by name."""
+    """A kind of place (incubator, brooder, shelter, house, net) or one place by name."""
     at_most: Annotated[float, Field(gt=0, allow_inf_nan=False)]
     source: Annotated[str, Field(min_length=1)]
     verified: bool = False

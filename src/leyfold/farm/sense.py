@@ -18,7 +18,17 @@ from leyfold.nouns.stock import SEXES, Line
 __all__ = ["KINDS", "look_through"]
 
 KINDS = {"incubators": "incubator", "brooders": "brooder", "shelters": "shelter", "houses": "house"}
-"""Tables whose things are places for eggs or birds, and the kind a limit calls them by."""
+LIMITED = {**KINDS, "nets": "net"}
+"""Tables of what can have limits, and what each holds."""
+BIRDS = ("heads", "heads_per_m2", "kg_per_m2")
+OF = {
+    "incubator": ("eggs",),
+    "brooder": (*BIRDS, "floor_share"),
+    "shelter": (*BIRDS, "kg_n_per_ha_pass"),
+    "house": (*BIRDS, "kg_n_per_ha_pass"),
+    "net": ("heads_per_m2", "kg_n_per_ha_pass"),
+}
+"""What can be limited in each of them."""
 
 LEAST_SIDE_M = 0.5
 LEAST_HEIGHT_M = 0.3
@@ -44,7 +54,7 @@ def look_through(page: Page, farm: Farm) -> None:
     _wishes(page, farm)
     look_through_orders(page, farm)
     look_through_planning(page, farm)
-    _limits(page)
+    _limits(page, farm)
     _allowance(page, farm)
 
 
@@ -132,9 +142,9 @@ def _owned(page: Page) -> None:
 
 def _places(page: Page) -> None:
     seen: dict[str, str] = {}
-    for kinds, kind in KINDS.items():
+    for kinds, kind in LIMITED.items():
         for name in page.names(kinds):
-            if name in KINDS.values():
+            if name in LIMITED.values():
                 page.fault((kinds, name), "place_kind", name=name)
             elif name in seen:
                 page.fault((kinds, name), "place_twice", name=name, other=seen[name])
@@ -198,20 +208,20 @@ def _wishes(page: Page, farm: Farm) -> None:
             page.fault(("wishes", i, "until"), "dates_order", first=wish.on, then=wish.until)
 
 
-def _limits(page: Page) -> None:
-    places = {name: kind for kinds, kind in KINDS.items() for name in page.names(kinds)}
+def _limits(page: Page, farm: Farm) -> None:
+    places = {name: kind for kinds, kind in LIMITED.items() for name in page.names(kinds)}
     given = page.data.get("limits", [])
     page.no_doubles("limits", [limit.get("id") for limit in given])
     seen: set[tuple[str, str]] = set()
     for i, limit in enumerate(given):
         scope, quantity = limit["scope"], limit["quantity"]
         kind = places.get(scope, scope)
-        if kind not in KINDS.values():
-            page.refers(("limits", i, "scope"), scope, [*KINDS.values(), *places], "place")
-        elif (quantity == "eggs") != (kind == "incubator") or (
-            quantity == "floor_share" and kind != "brooder"
-        ):
+        if kind not in LIMITED.values():
+            page.refers(("limits", i, "scope"), scope, [*LIMITED.values(), *places], "place")
+        elif quantity not in OF[kind]:
             page.fault(("limits", i, "quantity"), "limit_kind", quantity=quantity, kind=kind)
+        elif kind == "net" and not any(net.house for net in farm.nets.values() if scope in (kind, net.id)):
+            page.fault(("limits", i, "scope"), "limit_net_house", scope=scope)
         if (quantity, scope) in seen:
             page.fault(("limits", i), "limit_twice", quantity=quantity, scope=scope)
         seen.add((quantity, scope))

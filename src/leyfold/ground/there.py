@@ -93,5 +93,5 @@ def _least(pieces: Sequence[Sequence[Piece]], first: date, until: date) -> tuple
         m2 = min((sum(piece.m2 for piece in own if piece.open(a, b)) for own in pieces), default=0.0)
         wider = [g.m2 for g in found if (g.first or a) <= a and b <= (g.until or b)]
         if m2 < min(wider, default=float("inf")):
-            found.append(Grass(m2, a, b))
+            found.append(Grass(m2, a, b, nets=(a, b) == (first, until)))
     return tuple(found)

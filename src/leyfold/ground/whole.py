@@ -18,7 +18,7 @@ from leyfold.ground.ledger import Nutrients, by_field, by_pass, from_nets, from_
 from leyfold.ground.nets import fence, room, stays
 from leyfold.ground.stands import lay_out
 from leyfold.nouns.errors import BadInput, Fault
-from leyfold.nouns.farm import Farm, Net
+from leyfold.nouns.farm import NET_REST_D, Farm, Net
 from leyfold.nouns.land import (
     Allotment,
     Dunging,
@@ -40,16 +40,10 @@ from leyfold.season.grazing import grass_grows
 from leyfold.words import say
 
 __all__ = [
-    "NET_REST_D", "NET_SHIFT_D", "laid_again", "net_stays", "paddocks_of", "shelters_laid", "spells",
+    "laid_again", "net_stays", "paddocks_of", "shelters_laid", "spells",
     "strips_taken", "whole_ground", "wished_m2",
 ]  # fmt: skip
 
-NET_SHIFT_D = 3
-"""Days in one paddock where the farm file says nothing. Common practice."""
-NET_REST_D = 28
-"""Days a paddock rests before hens come again. Common practice."""
-NET_SHARE = 0.8
-"""A paddock takes at most this share of the square its netting could enclose, so that it need not be one."""
 PADDOCK_M2_A_HEN = 10.0
 """Bare soil grew at 5 m2 a hen and not at 10: Heckendorn et al., four Swiss sites (orgprints 15621)."""
 LEAST_PADDOCK_M2 = 150.0
@@ -130,7 +124,7 @@ def net_stays(
         paddocks,
         first,
         until,
-        shift_days=net.shift_d or NET_SHIFT_D,
+        shift_days=net.stay_d,
         house_days=1,
         rest_days=rest_days,
         fields=land.fields,
@@ -267,8 +261,7 @@ def wished_m2(net: Net, season: Season) -> float:
     """A paddock for the most hens the house ever holds, no larger than the netting goes round with ease."""
     place = season.places.get(net.house or "")
     hens = float(place.heads.max()) if place is not None else 0.0
-    easy = NET_SHARE * (net.rolls * net.roll_m / 4) ** 2
-    return min(max(PADDOCK_M2_A_HEN * hens, LEAST_PADDOCK_M2), easy)
+    return min(max(PADDOCK_M2_A_HEN * hens, LEAST_PADDOCK_M2), net.most_m2)
 
 
 def most_heads(season: Season, place: str, first: date, until: date) -> float:

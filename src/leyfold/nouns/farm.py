@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from math import ceil
 from typing import Literal
 
 from leyfold.nouns.feed import Ingredient, Ration
@@ -16,6 +17,7 @@ from leyfold.nouns.stock import Feed, Line
 from leyfold.nouns.weather import Source
 
 __all__ = [
+    "NET_REST_D",
     "Bin",
     "BreedingPen",
     "Brooder",
@@ -127,12 +129,36 @@ class MobileHouse(Kit):
     light_h: float | None = None
 
 
+NET_SHIFT_D = 3
+"""Days in one paddock where the farm file says nothing. Common practice."""
+NET_REST_D = 28
+"""Days a paddock rests before hens come again. Common practice."""
+NET_SHARE = 0.8
+"""A paddock takes at most this share of the square its netting could enclose, so that it need not be one."""
+
+
 @dataclass(frozen=True, slots=True)
 class Net(Kit):
+    """Netting round a hens' house, shifted every `shift_d` days."""
+
     rolls: int
     roll_m: float
     shift_d: int | None = None
     house: str | None = None
+
+    @property
+    def stay_d(self) -> int:
+        """Days in one paddock."""
+        return self.shift_d or NET_SHIFT_D
+
+    def paddocks(self, days: int) -> int:
+        """How many it goes round in turn, each rested before hens come again, over so many days of moving."""
+        return min(ceil(days / self.stay_d), ceil(NET_REST_D / self.stay_d) + 1)
+
+    @property
+    def most_m2(self) -> float:
+        """The largest paddock that it goes round with ease."""
+        return NET_SHARE * (self.rolls * self.roll_m / 4) ** 2
 
 
 @dataclass(frozen=True, slots=True)

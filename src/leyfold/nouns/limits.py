@@ -16,14 +16,15 @@ Quantity = Literal[
     "floor_share",
     "eggs",
 ]
-"""heads, heads_per_m2, kg_per_m2 (live weight), kg_n_per_ha_pass (nitrogen a stand gets in one pass),
-floor_share (brooder floor needed by age over floor there is), eggs (in an incubator)."""
+"""heads, heads_per_m2, kg_per_m2 (live weight), kg_n_per_ha_pass (nitrogen that a stand, a paddock or the
+ground under a house gets in one pass), floor_share (brooder floor needed by age over floor there is), eggs
+(in an incubator)."""
 QUANTITIES: tuple[Quantity, ...] = get_args(Quantity)
 
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """`scope` is a kind of place (incubator, brooder, shelter, house) or the id of one place."""
+    """`scope` is a kind of place (incubator, brooder, shelter, house, net) or the id of one place."""
 
     id: str
     quantity: Quantity

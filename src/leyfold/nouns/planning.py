@@ -28,11 +28,12 @@ class Busy:
 @dataclass(frozen=True, slots=True)
 class Grass:
     """From the day `first` up to, not including, `until` shelters stand on no more than `m2` of fresh grass
-    together. None: from the plan's first day, or to its last."""
+    together. None: from the plan's first day, or to its last. `nets`: hens' paddocks must lie on it too."""
 
     m2: float
     first: date | None = None
     until: date | None = None
+    nets: bool = False
 
 
 @dataclass(frozen=True, slots=True)

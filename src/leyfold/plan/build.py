@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from leyfold.plan.ground import add_ground
 from leyfold.plan.model import Model
+from leyfold.plan.nets import add_nets
 from leyfold.plan.problem import Problem
 from leyfold.plan.rooms import add_brooders, add_houses, add_shelters
 from leyfold.plan.sets import add_incubators, add_sets
@@ -20,6 +21,7 @@ def build(problem: Problem, levels: Levels) -> Model:
     add_brooders(model)
     add_shelters(model)
     add_houses(model)
+    add_nets(model)
     add_ground(model)
     add_killing(model)
     add_hours(model)

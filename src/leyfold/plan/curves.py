@@ -59,11 +59,13 @@ class Cocks:
 @dataclass(frozen=True, slots=True, eq=False)
 class Hens:
     """[day] of the pullets of one tray: `load` [heads kg kg_n, day] at grass, `heads` and `kg` in the house,
-    `alive` anywhere, `eggs` laid; `money`: all that goes by the head, the eggs set left out."""
+    `n_kg` they drop while in it, `alive` anywhere, `eggs` laid; `money`: all that goes by the head, the eggs
+    set left out."""
 
     load: Floats
     heads: Floats
     kg: Floats
+    n_kg: Floats
     alive: Floats
     eggs: Floats
     money: float
@@ -81,14 +83,15 @@ class Curve:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Flock:
-    """A flock of hens that is there, were it to leave on `out` (None: to stay): [day] heads and kg in the
-    house `house`, eggs laid, and its money."""
+    """A flock of hens that is there, were it to leave on `out` (None: to stay): [day] heads, kg and nitrogen
+    dropped in the house `house`, eggs laid, and its money."""
 
     batch: str
     out: date | None
     house: str
     heads: Floats
     kg: Floats
+    n_kg: Floats
     eggs: Floats
     money: float
 
@@ -195,6 +198,7 @@ def _curve(
         load(rows(0, "shelter", "pullet"), parted),
         season.heads[housed].sum(axis=0),
         (season.heads[housed] * season.weight_kg[housed]).sum(axis=0),
+        season.n_kg[housed].sum(axis=0),
         season.heads[own].sum(axis=0),
         season.eggs[own].sum(axis=0),
         float(money[own].sum()),
@@ -242,7 +246,7 @@ def flocks(farm: Farm, span: Window, fixed: Plan, batch: Batch, outs: Sequence[d
             found.append(
                 Flock(
                     batch.id, out, place, heads.sum(axis=0), (heads * season.weight_kg[own]).sum(axis=0),
-                    season.eggs[own].sum(axis=0), float(money[own].sum()),
+                    season.n_kg[own].sum(axis=0), season.eggs[own].sum(axis=0), float(money[own].sum()),
                 )
             )  # fmt: skip
     return found

@@ -6,13 +6,14 @@ from collections.abc import Iterator
 from math import ceil, floor
 
 from leyfold.plan.model import FINE, Model
+from leyfold.plan.nets import net_ground
 
 __all__ = ["add_ground"]
 
 
 def add_ground(m: Model) -> None:
-    """No more grass than there is on the days it is said of, every stand once. A party in whichever shelter
-    is left counts as in the largest."""
+    """No more grass than there is on the days it is said of, every stand once, and no stand where hens go. A
+    party in whichever shelter is left counts as in the largest."""
     p = m.problem
     for grass in p.farm.planning.fresh:
         first = 0 if grass.first is None else p.span.clipped(grass.first)
@@ -26,6 +27,8 @@ def add_ground(m: Model) -> None:
             days = min(b, until) - max(a, first)
             if days > 0:
                 terms[variable] = terms.get(variable, 0) + ceil(FINE * days * a_day)
+        if grass.nets:
+            terms |= dict.fromkeys(net_ground(m), FINE)
         m.linear.row(terms, most=max(floor(FINE * (grass.m2 - taken)), 0), group="ground")
 
 

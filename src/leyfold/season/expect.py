@@ -16,6 +16,7 @@ from leyfold.season.bird import per_head
 from leyfold.season.complete import complete
 from leyfold.season.course import Course, course
 from leyfold.season.dates import window
+from leyfold.season.hens_ground import hens_ground
 from leyfold.season.party import all_takes
 from leyfold.season.places import breaches, place_days
 
@@ -113,7 +114,12 @@ def follow(
         egg_kg=heads * each.egg_kg[of],
         hatching_eggs=hatching,
         places=places,
-        breaches=breaches(farm, span, places),
+        breaches=tuple(
+            sorted(
+                (*breaches(farm, span, places), *hens_ground(farm, span, plan, stand.lots, heads, n_kg)),
+                key=lambda b: (b.first, b.where, b.limit.id),
+            )
+        ),
     )
 
 

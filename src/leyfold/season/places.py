@@ -16,7 +16,7 @@ from leyfold.season.dates import Window
 from leyfold.season.filling.indoors import floor_need_m2
 from leyfold.season.party import M2_PER_HA, ROUNDING, limits_of
 
-__all__ = ["breaches", "place_days"]
+__all__ = ["breaches", "over_limit", "place_days"]
 
 Floats = NDArray[np.float64]
 
@@ -62,7 +62,7 @@ def breaches(farm: Farm, window: Window, places: Mapping[str, PlaceDays]) -> tup
         breach
         for place in places.values()
         for limit in limits_of(farm, place.kind, place.place)
-        for breach in _runs(limit, place, _values(place, limit.quantity), window)
+        for breach in over_limit(limit, place.place, _values(place, limit.quantity), window)
     ]
     return tuple(sorted(found, key=lambda b: (b.first, b.where, b.limit.id)))
 
@@ -78,14 +78,15 @@ def _values(place: PlaceDays, quantity: Quantity) -> Floats:
     }[quantity]
 
 
-def _runs(limit: Limit, place: PlaceDays, values: Floats, window: Window) -> Iterator[Breach]:
+def over_limit(limit: Limit, where: str, values: Floats, window: Window) -> Iterator[Breach]:
+    """Each unbroken run of days on which `values` [day] pass a limit."""
     passed = np.concatenate(([False], values > limit.at_most * (1 + ROUNDING), [False]))
     edges = np.flatnonzero(passed[1:] != passed[:-1])
     for first, until in zip(edges[::2], edges[1::2], strict=True):
         worst = first + int(np.argmax(values[first:until]))
         yield Breach(
             limit,
-            place.place,
+            where,
             window.day(int(first)),
             window.day(int(until)) - timedelta(days=1),
             float(values[worst]),

@@ -85,7 +85,13 @@ def one(farm: Farm, draws: Draws, index: int) -> Season:
         else at
         for name, at in season.places.items()
     }
-    return replace(season, places=places, breaches=breaches(farm, run.window, places))
+    # Only shelters stand otherwise than in an average year.
+    others = [b for b in season.breaches if places[b.where].kind != "shelter"]
+    shelters = {name: at for name, at in places.items() if at.kind == "shelter"}
+    passed = sorted(
+        (*others, *breaches(farm, run.window, shelters)), key=lambda b: (b.first, b.where, b.limit.id)
+    )
+    return replace(season, places=places, breaches=tuple(passed))
 
 
 def place_tries(farm: Farm, draws: Draws) -> Iterator[PlaceTries]:

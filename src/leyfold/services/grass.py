@@ -13,7 +13,9 @@ from leyfold.nouns.planning import Grass
 from leyfold.nouns.season import Season
 from leyfold.plan.make import Answer
 from leyfold.season.complete import complete
+from leyfold.season.dates import Window
 from leyfold.season.expect import expect
+from leyfold.season.hens_ground import nets_m2
 from leyfold.services.ahead import HIDDEN
 from leyfold.services.ground import LAND_FILE
 from leyfold.services.kept_stands import kept_layouts
@@ -28,11 +30,13 @@ Known = Literal["farm", "seen", "laid"]
 class GrassTaken:
     """Fresh grass under shelters over a season [m2], and how much there is for it: by the farm's own word
     ("farm"), by lanes that anyone could peg out ("seen": so much at the least), by strips laid out in earnest
-    ("laid"); None where nobody knows. `fits`: it is enough, on days of hay too."""
+    ("laid"); None where nobody knows. `nets_m2`: what hens' paddocks take of that, where a limit says how
+    large they are. `fits`: it is enough, on days of hay too."""
 
     takes_m2: float
     there_m2: float | None = None
     known: Known | None = None
+    nets_m2: float = 0.0
     fits: bool = True
 
 
@@ -55,8 +59,9 @@ def grass_for(opened: Opened, farm: Farm, plan: Plan) -> tuple[Farm, GrassTaken]
     taken = GrassTaken(_used(farm, season, Grass(0.0)))
     for known, grass in _counted(opened, farm, season):
         farm = _with(farm, grass)
-        fits = all(_used(farm, season, g) <= g.m2 for g in grass)
-        taken = GrassTaken(taken.takes_m2, max(g.m2 for g in grass), known, fits)
+        nets = _nets_m2(farm, season) if any(g.nets for g in grass) else 0.0
+        fits = all(_used(farm, season, g) + nets * g.nets <= g.m2 for g in grass)
+        taken = GrassTaken(taken.takes_m2, max(g.m2 for g in grass), known, nets, fits)
         if fits:
             break
     return farm, taken
@@ -125,3 +130,8 @@ def _used(farm: Farm, season: Season, grass: Grass) -> float:
         float((season.places[name].heads[first:until] > 0).sum()) * kit.floor_m2 * kit.moves_per_day
         for name, kit in farm.shelters.items()
     )
+
+
+def _nets_m2(farm: Farm, season: Season) -> float:
+    heads = {house: season.places[house].heads for house in farm.houses}
+    return nets_m2(farm, Window(season.first, season.days), heads)

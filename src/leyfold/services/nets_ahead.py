@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 
 from leyfold.farm.tables import figure
-from leyfold.nouns.farm import Farm, Net
+from leyfold.nouns.farm import NET_REST_D, Farm, Net
 from leyfold.nouns.kept import Kept
 from leyfold.nouns.land import Ground, Land, Layout, NetAhead, NetStay, Paddock
 from leyfold.nouns.record import State
@@ -57,7 +57,7 @@ def _ahead(
     land: Land | None, laid: Sequence[tuple[Layout, Ground]], known: object, kept: Path,
 ) -> NetAhead:  # fmt: skip
     from leyfold.ground.netted import grazed, net_ahead
-    from leyfold.ground.whole import NET_REST_D, NET_SHIFT_D, net_stays, paddocks_of, strips_taken, wished_m2
+    from leyfold.ground.whole import net_stays, paddocks_of, strips_taken, wished_m2
     from leyfold.nature.grazing import days_behind_cattle
 
     def behind(day: date) -> tuple[float, float]:
@@ -82,7 +82,7 @@ def _ahead(
         )
     return net_ahead(
         net, paddocks, stays, spell, state.fence_moves, today, today + timedelta(days=AHEAD_D),
-        shift_days=net.shift_d or NET_SHIFT_D, rest_days=NET_REST_D,
+        shift_days=net.stay_d, rest_days=NET_REST_D,
         fields=() if land is None else land.fields, grazed=grazed(state.breaks, behind),
         moving=lambda day: grass_grows(farm, day), there=spell[0] == planned.first,
     )  # fmt: skip

@@ -13,9 +13,11 @@ from leyfold.nouns.record import State
 from leyfold.plan.checker.book import open_book
 from leyfold.plan.checker.dates import dates
 from leyfold.plan.checker.eggs import eggs
+from leyfold.plan.checker.grass import grass
 from leyfold.plan.checker.hands import hands
 from leyfold.plan.checker.killing import killing
 from leyfold.plan.checker.limits import limits
+from leyfold.plan.checker.nets import nets
 from leyfold.plan.checker.placed import forgotten, placed
 from leyfold.plan.checker.together import together
 from leyfold.plan.checker.warmth import warmth
@@ -30,7 +32,7 @@ def check(farm: Farm, plan: Plan, state: State | None = None) -> tuple[Finding, 
     if not plan.completed:
         raise ValueError("only a completed plan can be walked")
     book = open_book(farm, plan)
-    rules = (dates, eggs, placed, together, limits, warmth, killing, hands, wished)
+    rules = (dates, eggs, placed, together, limits, nets, grass, warmth, killing, hands, wished)
     found = [finding for rule in rules for finding in rule(book)]
     if state is not None:
         found += forgotten(book, state)

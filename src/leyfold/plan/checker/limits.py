@@ -1,4 +1,4 @@
-"""Limits in force, place by place, and the ground there is."""
+"""Limits in force, place by place."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from leyfold.nouns.planned import Finding
 from leyfold.plan.checker.book import Book, Stand
 from leyfold.plan.checker.days import Floats, runs
 
-__all__ = ["limits"]
+__all__ = ["binding", "limits"]
 
 M2_A_HA = 10_000.0
 
 
 def limits(book: Book) -> Iterator[Finding]:
     """Every limit that binds in a place, by head, weight, nitrogen, floor and eggs; the floor of a brooder
-    whether a limit names it or not; grass used over the season."""
+    whether a limit names it or not."""
     for name in book.farm.incubators:
         inside = np.zeros(book.days.count)
         for batch in book.plan.batches:
@@ -45,14 +45,13 @@ def limits(book: Book) -> Iterator[Finding]:
                 )
             yield from _passed(book, kind, name, values)
             if kind == "brooder" and not any(
-                x.quantity == "floor_share" for x in _binding(book.farm, kind, name)
+                x.quantity == "floor_share" for x in binding(book.farm, kind, name)
             ):
                 yield from runs(book.days, "floor", name, values["floor_share"] * 100, 100.0)
-    yield from _ground(book)
 
 
 def _passed(book: Book, kind: str, place: str, values: dict[str, Floats]) -> Iterator[Finding]:
-    for limit in _binding(book.farm, kind, place):
+    for limit in binding(book.farm, kind, place):
         if limit.quantity in values:
             per = 100.0 if limit.quantity == "floor_share" else 1.0
             what = {"floor_share": "floor", "eggs": "incubator"}.get(limit.quantity, limit.quantity)
@@ -61,7 +60,7 @@ def _passed(book: Book, kind: str, place: str, values: dict[str, Floats]) -> Ite
             )
 
 
-def _binding(farm: Farm, kind: str, place: str) -> list[Limit]:
+def binding(farm: Farm, kind: str, place: str) -> list[Limit]:
     """A limit for one place stands instead of those for its kind."""
     own = [x for x in farm.limits if x.scope == place]
     return own + [x for x in farm.limits if x.scope == kind and all(x.quantity != y.quantity for y in own)]
@@ -76,15 +75,3 @@ def _floor_m2(farm: Farm, stand: Stand) -> Floats:
             if age < until:
                 break
     return need
-
-
-def _ground(book: Book) -> Iterator[Finding]:
-    """Fresh grass taken day after day, each stand once, against what there is on the days it is said of."""
-    used = np.zeros(book.days.count)
-    for name, kit in book.farm.shelters.items():
-        used += (book.heads(name) > 0) * kit.floor_m2 * kit.moves_per_day
-    for grass in book.farm.planning.fresh:
-        then = book.days.span(grass.first, grass.until)
-        taken = np.zeros(book.days.count)
-        taken[then] = np.cumsum(used[then])
-        yield from runs(book.days, "ground", "farm", taken, grass.m2)

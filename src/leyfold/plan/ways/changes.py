@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import zip_longest
-from math import ceil
+from math import ceil, sqrt
 from typing import Any
 
 from leyfold.nouns.farm import Farm, Lamp, Wish
@@ -107,6 +107,8 @@ def _of(farm: Farm, plan: Plan, group: str, need: float | None, day: date) -> It
         yield _incubator(farm, plan, max(ceil(share * places / tray), 1) * tray, since)
     elif group == "house" and farm.houses:
         yield _house(farm, plan, share)
+    elif group == "nets":
+        yield _netting(farm, plan, share)
     elif group == "killing" and asked.kill_a_day is not None:
         n = max(ceil(share * asked.kill_a_day), 1)
         more = replace(asked, kill_a_day=asked.kill_a_day + n)
@@ -192,6 +194,15 @@ def _house(farm: Farm, plan: Plan, share: float) -> Change:
     more = replace(farm, houses={**farm.houses, name: wider}, limits=limits)
     said = say("ways.house", n=hens, m2=f"{m2:.1f}", house=name)
     return Change(f"house:{hens}", said, "house", more, plan, (Term("house", None),))
+
+
+def _netting(farm: Farm, plan: Plan, share: float) -> Change:
+    """More rolls for every net: what it encloses grows with their square."""
+    many = {net.id: max(ceil(net.rolls * (sqrt(1.0 + share) - 1.0)), 1) for net in farm.nets.values()}
+    nets = {net.id: replace(net, rolls=net.rolls + many[net.id]) for net in farm.nets.values()}
+    rolls = sum(many.values())
+    cost = (Term("netting", None),)
+    return Change(f"rolls:{rolls}", say("ways.rolls", n=rolls), "nets", replace(farm, nets=nets), plan, cost)
 
 
 def _hours(farm: Farm, plan: Plan, share: float) -> Iterator[Change]:

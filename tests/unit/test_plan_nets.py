@@ -1,0 +1,184 @@
+"""Hens on their ground: as many as their net and the ground under their house take, by limits in force."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pytest
+
+from leyfold.nature.grazing import grass_season
+from leyfold.nouns.farm import Farm, Net, Wish
+from leyfold.nouns.limits import Limit
+from leyfold.nouns.planned import Planned
+from leyfold.nouns.planning import Grass
+from leyfold.nouns.season import Season
+from leyfold.plan.checker import check
+from leyfold.plan.ways.changes import changes
+from leyfold.plan.ways.needed import Need
+from leyfold.season.dates import Window
+from leyfold.season.expect import expect
+from leyfold.season.hens_ground import nets_m2
+from planned_farms import AT, PRICES, SPAN, clash, planned, small_farm
+
+NET = Net("ring", rolls=1, roll_m=40.0, shift_d=4, house="coop")
+M2 = 0.8 * 10.0 * 10.0
+"""Of the square ten metres long and wide that 40 m enclose, four fifths."""
+PULLETS = Wish("flock", "pullets", 8, date(2027, 12, 20), 0.8)
+
+
+def limit(quantity: Any, at_most: float, scope: str = "net") -> Limit:
+    return Limit("own", quantity, scope, at_most, "test", True)
+
+
+def hens_farm(*limits: Limit, net: Net = NET, asked: dict[str, Any] | None = None) -> Farm:
+    """Pullets so dear that the farm keeps as many as it may."""
+    farm = small_farm(asked=asked, nets={net.id: net}, prices={**PRICES, "pullet": 60.0})
+    return replace(farm, limits=(*farm.limits, *limits))
+
+
+@cache
+def free() -> tuple[Planned, Season]:
+    answer = planned(hens_farm())
+    return answer, expect(hens_farm(), answer.completed)
+
+
+def most_hens(season: Season) -> float:
+    return float(season.places["coop"].heads.max())
+
+
+def growing(farm: Farm, season: Season) -> np.ndarray[Any, Any]:
+    year = grass_season([f.value for f in farm.temperature_C])
+    return np.array([year[season.day(i).timetuple().tm_yday - 1] for i in range(season.days)])
+
+
+def dung_kg(farm: Farm, season: Season) -> float:
+    """The most nitrogen that the hens drop on one day of growth, reckoned anew."""
+    rows = [i for i, lot in enumerate(season.lots) if lot.place == "coop"]
+    return float((season.n_kg[rows].sum(axis=0) * growing(farm, season)).max())
+
+
+NIGHT = hens_farm().lines["tawny"].hen.night_share_of_dung.value
+
+
+def holds(farm: Farm, answer: Planned) -> Season:
+    season = expect(farm, answer.completed)
+    assert check(farm, answer.completed) == ()
+    assert season.breaches == ()
+    return season
+
+
+def test_no_more_hens_than_a_net_has_room_for() -> None:
+    before = most_hens(free()[1])
+    dense = 0.6 * before / M2
+    tight = hens_farm(limit("heads_per_m2", dense))
+    season = holds(tight, planned(tight))
+    assert 0 < most_hens(season) <= 0.6 * before * (1 + 1e-6)
+    assert planned(tight).objective < free()[0].objective
+    found = check(tight, free()[0].completed)
+    assert {(f.what, f.where) for f in found} == {("heads_per_m2", "ring")}
+    assert max(f.worst for f in found) == pytest.approx(before / M2)
+    # The limit of one net stands in place of that for all of them, and twice the rolls go round four times.
+    own = hens_farm(limit("heads_per_m2", dense), replace(limit("heads_per_m2", 1e3, "ring"), id="mine"))
+    assert check(own, free()[0].completed) == ()
+    wide = hens_farm(limit("heads_per_m2", dense), net=replace(NET, rolls=2))
+    assert check(wide, free()[0].completed) == ()
+    # Nobody is in the net before it is there.
+    gone = hens_farm(limit("heads_per_m2", dense), net=replace(NET, until=date(2027, 3, 2)))
+    assert check(gone, free()[0].completed) == ()
+
+
+@pytest.mark.parametrize("shift_d", [2, 4])
+def test_no_more_dung_in_a_stay_than_the_ground_takes(shift_d: int) -> None:
+    net = replace(NET, shift_d=shift_d)
+    before = dung_kg(hens_farm(), free()[1]) * (1 - NIGHT) * shift_d / M2 * 1e4
+    assert before > 0
+    tight = hens_farm(limit("kg_n_per_ha_pass", 0.6 * before), net=net)
+    season = holds(tight, planned(tight))
+    after = dung_kg(tight, season) * (1 - NIGHT) * shift_d / M2 * 1e4
+    assert after <= 0.6 * before * (1 + 1e-6)
+    found = check(tight, free()[0].completed)
+    assert {(f.what, f.where) for f in found} == {("kg_n_per_ha_pass", "ring")}
+    assert max(f.worst for f in found) == pytest.approx(before, rel=1e-6)
+    just = hens_farm(limit("kg_n_per_ha_pass", before * 1.00001), net=net)
+    assert check(just, free()[0].completed) == ()
+
+
+def test_the_ground_under_the_house_is_held_apart() -> None:
+    floor = hens_farm().houses["coop"].floor_m2
+    before = dung_kg(hens_farm(), free()[1]) * NIGHT / floor * 1e4
+    tight = hens_farm(limit("kg_n_per_ha_pass", 0.6 * before, "house"))
+    season = holds(tight, planned(tight))
+    assert dung_kg(tight, season) * NIGHT / floor * 1e4 <= 0.6 * before * (1 + 1e-6)
+    found = check(tight, free()[0].completed)
+    assert {(f.what, f.where) for f in found} == {("kg_n_per_ha_pass", "coop")}
+    assert max(f.worst for f in found) == pytest.approx(before, rel=1e-6)
+    breaches = expect(tight, free()[0].completed).breaches
+    assert {(b.where, b.limit.id) for b in breaches} == {("coop", "own")}
+    assert max(b.worst for b in breaches) == pytest.approx(before, rel=1e-9)
+
+
+def test_the_season_and_the_checker_name_the_same_days() -> None:
+    for one in (limit("heads_per_m2", 0.05), limit("kg_n_per_ha_pass", 3.0)):
+        farm = hens_farm(one)
+        season = expect(farm, free()[0].completed)
+        named = [
+            (f.day_first, f.day_last, pytest.approx(f.worst, rel=1e-6)) for f in check(farm, season.plan)
+        ]
+        assert named
+        last = SPAN.last or date.max
+        assert [(b.first, min(b.last, last), b.worst) for b in season.breaches] == named
+
+
+def test_a_net_too_small_is_a_clash_and_more_rolls_a_way_out() -> None:
+    farm = replace(hens_farm(limit("heads_per_m2", 4.0 / M2)), wishes=(PULLETS,))
+    assert clash(farm) == {"nets", "wish:flock"}
+    (way, *_) = changes(farm, SPAN, ["nets"], {"nets": Need(1.5)}, AT.date())
+    assert way.id == "rolls:1"
+    assert way.farm.nets["ring"].rolls == 2
+    assert way.said
+
+
+def test_paddocks_take_their_part_of_the_land() -> None:
+    """Four days in each and four weeks of rest: eight paddocks, each as large as the limit asks."""
+    farm = hens_farm(limit("heads_per_m2", 0.25), net=replace(NET, rolls=4))
+    answer, season = free()
+    heads = {"coop": season.places["coop"].heads}
+    hens = most_hens(season)
+    moving = growing(farm, season) & (season.places["coop"].heads > 0)
+    many = min(8, -(-int(moving.sum()) // 4))
+    need = many * hens / 0.25
+    assert nets_m2(farm, Window(season.first, season.days), heads) == pytest.approx(need)
+    shelters = sum(
+        float((season.places[name].heads > 0).sum()) * kit.floor_m2 * kit.moves_per_day
+        for name, kit in farm.shelters.items()
+    )
+
+    def on(m2: float, nets: bool) -> Farm:
+        return replace(farm, planning=replace(farm.planning, grass=(Grass(m2, nets=nets),)))
+
+    roomy, tight = shelters + need + 1.0, shelters + 0.7 * need
+    assert check(on(roomy, True), answer.completed) == ()
+    assert check(on(tight, False), answer.completed) == ()
+    assert {f.what for f in check(on(tight, True), answer.completed)} == {"ground"}
+    less = planned(on(tight, True))
+    assert holds(on(tight, True), less) is not None
+    assert less.objective < answer.objective
+    # Without a limit of hens to the m2 nobody can say how large a paddock is: it takes nothing.
+    bare = replace(hens_farm(), planning=replace(farm.planning, grass=(Grass(shelters, nets=True),)))
+    assert check(bare, answer.completed) == ()
+
+
+def test_days_of_standing_still_count_for_no_stay() -> None:
+    """In the cold months net and house stand: only m2 a hen is held then."""
+    farm = hens_farm(limit("kg_n_per_ha_pass", 1e-3))
+    season = expect(farm, free()[0].completed)
+    grows = growing(farm, season)
+    for breach in season.breaches:
+        for i in range(season.index(breach.first), season.index(breach.last) + 1):
+            assert grows[i]
+    assert not grows[season.index(date(2027, 12, 20))]
+    assert season.places["coop"].heads[season.index(date(2027, 12, 20))] > 0
