@@ -32,12 +32,15 @@ BIRD_M = 0.2
 WET_MM = 0.5
 """Rain in an hour from which ground and birds of a floorless shelter are wet: a guess."""
 SHORTEST_H = 2
+_TENTHS = np.array((0.1, 0.5, 0.9))
 
 
 def band(values: Floats) -> Band:
     """The points that one, five and nine of ten draws stay under; `values` [draw]."""
-    low, middle, high = np.quantile(values, (0.1, 0.5, 0.9))
-    return Band(float(low), float(middle), float(high))
+    # As numpy's quantile, straight between the values in order, and much faster on a few hundred.
+    n = len(values)
+    low, middle, high = np.interp(_TENTHS * (n - 1), np.arange(n), np.sort(values)).tolist()
+    return Band(low, middle, high)
 
 
 def deepest(farm: Farm, weather: Weather, state: State) -> Figure:

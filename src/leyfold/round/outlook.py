@@ -13,9 +13,11 @@ from leyfold.nouns.ahead import Band, Cold, Flock, Gust, Night
 from leyfold.nouns.clock import instant
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.figure import Figure
+from leyfold.nouns.kept import Kept
 from leyfold.nouns.record import State
 from leyfold.nouns.season import Season
 from leyfold.nouns.weather import Weather
+from leyfold.round.figures import cold_rule, tonight
 from leyfold.round.nights import band, bird_air, cold_nights, deepest, night_of, nights
 from leyfold.round.tried import Tried, tried
 from leyfold.round.winds import gusts
@@ -24,6 +26,8 @@ from leyfold.weather.typical import Normals
 __all__ = ["Outlook", "outlook", "sun_of", "unsettled"]
 
 Floats = NDArray[np.float64]
+
+_COLD: Kept[tuple[Cold, ...]] = Kept(64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,7 +69,16 @@ class Outlook:
         return night_of(self.weather, self.run, self.air, self.spans[k])
 
     def cold(self, k: int, flocks: tuple[Flock, ...], unsettled: frozenset[str]) -> tuple[Cold, ...]:
-        return cold_nights(self.farm, flocks, self.run, self.air, self.spans[k], unsettled)
+        """What one flock is in for hangs on no other flock."""
+        rule, span = (cold_rule(self.farm), tonight(self.farm, "group_many")), self.spans[k]
+        found: list[Cold] = []
+        for one in flocks:
+            on = unsettled & {one.batch}
+            found += _COLD.get(
+                (one, self.run, self.depth, span, on, rule),
+                lambda one=one, on=on: cold_nights(self.farm, (one,), self.run, self.air, span, on),  # type: ignore[misc]
+            )
+        return tuple(found)
 
     def gusts(self, flocks: tuple[Flock, ...], begin: datetime, end: datetime) -> tuple[Gust, ...]:
         """The greatest gust from one instant to another against every shelter with birds in."""

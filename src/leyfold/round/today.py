@@ -10,6 +10,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.kept import Kept
 from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.record import State
 from leyfold.nouns.season import Season
@@ -20,6 +21,9 @@ from leyfold.season.work import KINDS, Task, work
 __all__ = ["leaving_today", "tasks_of"]
 
 _OF_THE_LOT = ("dead", "feed_kg", "n_kg", "p_kg", "k_kg", "eggs", "egg_kg")
+
+
+_WORK: Kept[tuple[Task, ...]] = Kept(4)
 
 
 def leaving_today(season: Season, planned: Season, state: State) -> Season:
@@ -73,13 +77,17 @@ def tasks_of(farm: Farm, planned: Season, season: Season, state: State) -> tuple
     """The season's dated work, and on the state's day what the book still waits for: a season that begins
     with the records takes its first day's steps as done. Birds that by the plan stand elsewhere tonight than
     in the book are to be turned out, sorted, housed or shifted today, however late that is."""
-    tasks = work(farm, season)
+    tasks = _WORK.get((farm, season), lambda: work(farm, season))
     day = state.day
     if day is None or not state.groups or not 0 <= season.index(day) < season.days:
         return tasks
     known = {(t.kind, t.batch) for t in tasks if t.day == day}
     book = {g.batch for g in state.groups}
-    waiting = [t for t in work(farm, planned) if t.day == day and t.kind == "feed" and t.batch in book]
+    waiting = [
+        t
+        for t in _WORK.get((farm, planned), lambda: work(farm, planned))
+        if t.day == day and t.kind == "feed" and t.batch in book
+    ]
     for batch in season.plan.batches:
         waiting += _steps(farm, season, state, batch, day) if batch.id in book else []
     more = [t for t in waiting if (t.kind, t.batch) not in known]

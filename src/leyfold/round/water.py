@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import UTC, datetime, time, timedelta
 
 import numpy as np
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from leyfold.farm.tables import figure, table
 from leyfold.nature.air import berdahl_martin_1984_sky_C, watmuff_1977_film, wind_at_m_per_s
-from leyfold.nature.bucket import Surroundings, follow, hours_above, hours_until_dry
+from leyfold.nature.bucket import BucketDays, Surroundings, follow, hours_above, hours_until_dry
 from leyfold.nature.light import beam_and_diffuse_w, on_cylinder_w
 from leyfold.nature.sun import sun_position
 from leyfold.nature.water import over_the_day
@@ -123,14 +123,18 @@ def buckets(
     shade = takes * on_cylinder_w(beam.diffuse_w, 0.0, beam.diffuse_w, zenith, **size)
     fills = np.where(np.arange(steps) % DAY_STEPS == 0, holds.max(), 0.0)
     fills[0] = 0.0
-    run, shaded = (
-        follow(
-            Surroundings(absorbed, air, sky, film, gives), step_h=STEP_H,
-            wanted_l=np.array(litres)[:, None] * share, start_l=holds, start_C=FRESH_C, diameter_m=wide,
-            height_m=high, holds_l=holds, shell_j_per_K=SHELL_J_PER_K, poured_l=fills, poured_C=FRESH_C,
-        )
-        for absorbed in (sunny, shade)
+    # In the sun and in the shade, in one run.
+    both = {"diameter_m": wide, "height_m": high, "holds_l": holds, "start_l": holds}
+    run = follow(
+        Surroundings(np.concatenate((sunny, shade)), air, sky, film, np.tile(gives, (2, 1))), step_h=STEP_H,
+        wanted_l=np.tile(np.array(litres)[:, None] * share, (2, 1)), start_C=FRESH_C,
+        shell_j_per_K=SHELL_J_PER_K, poured_l=fills, poured_C=FRESH_C,
+        **{name: np.tile(of, 2) for name, of in both.items()},
     )  # fmt: skip
+    run, shaded = (
+        BucketDays(*(getattr(run, field.name)[here] for field in fields(BucketDays)))
+        for here in (slice(len(kits)), slice(len(kits), None))
+    )
     wet = run.water_l > 1e-9
     warmest = np.where(wet, run.water_C, -np.inf)[:, 1:].reshape(len(kits), days, DAY_STEPS)
     warm_C, refused_C = tonight(farm, "water_warm"), tonight(farm, "water_refused")

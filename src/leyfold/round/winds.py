@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from leyfold.nature.wind import CASES, TERRAINS, anchor_load_n, gust_at_shelter_m_per_s, gusts_borne
 from leyfold.nouns.ahead import Flock, Gust
 from leyfold.nouns.farm import Farm, Shelter
+from leyfold.nouns.kept import Kept
 from leyfold.round.figures import tonight
 from leyfold.round.nights import band
 
@@ -19,6 +20,7 @@ Floats = NDArray[np.float64]
 
 TERRAIN = TERRAINS["II"]
 STAKES_A_SIDE = 2.0
+_BORNE: Kept[tuple[float, str]] = Kept(64)
 
 
 def _statics(shelter: Shelter) -> dict[str, float]:
@@ -37,11 +39,16 @@ def borne(farm: Farm, shelter: Shelter) -> tuple[float, str] | None:
     and how; None where its mass is not known."""
     if shelter.mass_kg is None:
         return None
+    friction = tonight(farm, "friction")
+    return _BORNE.get((shelter, friction), lambda: _borne(shelter, shelter.mass_kg or 0.0, friction))
+
+
+def _borne(shelter: Shelter, mass_kg: float, friction: float) -> tuple[float, str]:
     one = _statics(shelter)
     turned = {**one, "uplift_centre_m": one["depth_m"] - one["uplift_centre_m"]}
     found = []
     for way in (one, turned):
-        moves = gusts_borne(shelter.mass_kg, **way, friction=tonight(farm, "friction"))
+        moves = gusts_borne(mass_kg, **way, friction=friction)
         found += [(float(moves.slide), "slide"), (float(moves.tip_lee), "tip"),
                   (float(moves.tip_windward), "tip"), (float(moves.lift), "lift")]  # fmt: skip
     return min(found)

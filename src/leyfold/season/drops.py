@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from math import isnan, nan
 from typing import Literal
 
 import numpy as np
@@ -17,8 +18,7 @@ from numpy.typing import NDArray
 
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.record import Count, State
-from leyfold.season.bird import per_head
-from leyfold.season.learning.due import heads_in, ran
+from leyfold.season.learning.due import each_of, heads_in
 
 __all__ = ["Drop", "drops"]
 
@@ -52,10 +52,10 @@ def drops(farm: Farm, state: State, day: date) -> Iterator[Drop]:
     """What fell, in any place, on the two days before `day` (no later than the state's), whatever its size.
     A day without a record is no day without water: then nothing is said."""
     first = day - timedelta(days=DAYS + BEFORE_D)
-    run = ran(farm, state, first)
-    if run is None or state.day is None or day > state.day:
+    one = each_of(farm, state, first)
+    if one is None or state.day is None or day > state.day:
         return
-    each = per_head(farm, run, range(len(run.rows)), np.ones(len(run.rows)))
+    run, each = one.run, one.each
     span = slice(run.window.index(first), run.window.index(day))
     if span.start < 0:
         return
@@ -75,15 +75,15 @@ def drops(farm: Farm, state: State, day: date) -> Iterator[Drop]:
 
 def _by_day(counts: Sequence[Count], first: date, day: date) -> dict[str, Floats]:
     """By place: [day] what was written down, NaN where nothing was."""
-    found: dict[str, Floats] = {}
+    found: dict[str, list[float]] = {}
     for count in reversed(counts):  # the last days stand last
         if count.on < first:
             break
         if count.on < day and count.place is not None:
-            row = found.setdefault(count.place, np.full(DAYS + BEFORE_D, np.nan))
+            row = found.setdefault(count.place, [nan] * (DAYS + BEFORE_D))
             i = (count.on - first).days
-            row[i] = np.nansum([row[i], count.number])
-    return found
+            row[i] = count.number if isnan(row[i]) else row[i] + count.number
+    return {place: np.array(row) for place, row in found.items()}
 
 
 def _drop(what: What, place: str, seen: Floats, heads: Floats, due: Floats) -> Drop | None:

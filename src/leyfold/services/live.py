@@ -60,9 +60,13 @@ class Live:
     def mark(self) -> Mark:
         """Of files and records as they are now."""
         stamps = [
-            _stamp(self._texts.folder / name) for name in (*FILES, LAND_FILE, *self._described.weather.files)
+            _stamp(self._texts.folder / name)
+            for name in (*FILES, LAND_FILE, *self._described.weather.files, *self._heights())
         ]
         return (*stamps, self._store.version)
+
+    def _heights(self) -> tuple[str, ...]:
+        return () if self._described.heights is None else (self._described.heights,)
 
     def state(self, at: datetime, now: datetime) -> State:
         """The state at an instant; records ahead of `now` are asked about."""
@@ -70,13 +74,15 @@ class Live:
             self._refresh()
             return self._folding.state(at, now=now)
 
-    def opened(self, at: datetime) -> Opened:
-        """As `services.opened.open_farm`, without reading again what was read before."""
+    def opened(self, at: datetime, *, whole: bool = True) -> Opened:
+        """As `services.opened.open_farm`, without reading again what was read before. Not `whole`: without
+        its `records`, for who asks only what follows from them and need not wait for a list of them all."""
         with self._lock:
             self._refresh()
             assert self._plan is not None
             state = self._folding.state(at, now=at) if self._records else State()
-            described, plan, records = self._described, self._plan, tuple(self._records.values())
+            described, plan = self._described, self._plan
+            records = tuple(self._records.values()) if whole else ()
             sha = hashlib.sha256(f"{self._sha}{self._store.book}{self._since}".encode()).hexdigest()
         farm = learn(described, state)
         return Opened(self._texts, described, farm, plan, begin(farm, plan, state), state, sha, records)

@@ -38,7 +38,7 @@ class Week:
 
 def make_week(live: Live, now: datetime, days: int = DAYS) -> Week:
     """BadInput as `rounds_of`."""
-    answer = rounds_of(live.opened(now), now, days=days, now=now)
+    answer = rounds_of(live.opened(now, whole=False), now, days=days, now=now)
     page = records(answer)
     rounds = page.pop("rounds")
     first = date.fromisoformat(rounds[0]["day"])

@@ -8,25 +8,28 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.figure import Figure
+from leyfold.nouns.kept import Kept
 from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.record import BatchFacts, Count, State
-from leyfold.nouns.stock import SEXES, Sex
-from leyfold.season.bird import per_head
+from leyfold.nouns.stock import SEXES, Line, Sex
+from leyfold.season.bird import PerHead, per_head
 from leyfold.season.course import Course, course
 from leyfold.season.dates import Window, dated
 from leyfold.season.laying import laying
 
-__all__ = ["Due", "due", "heads_in", "ran"]
+__all__ = ["Due", "Each", "due", "each_of", "heads_in"]
 
 Floats = NDArray[np.float64]
 
+_ALL = Figure(1.0, "1", "", "standard")
 _ADDED: deque[tuple[tuple[Count, ...], Mapping[str, Mapping[date, float]]]] = deque(maxlen=4)
 """Counts added up before, the last first: eggs and feed grow at their end, day by day."""
 
@@ -40,6 +43,19 @@ class Due:
     eggs_due: float = 0.0
     feed_kg: float = 0.0
     feed_kg_due: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Each:
+    """The course of batches and what one bird of each row of it eats, drinks and lays; `ripe` [row, day]:
+    past point of lay. How many are alive is not said."""
+
+    run: Course
+    each: PerHead
+    ripe: NDArray[np.bool_]
+
+
+_EACH: Kept[Each] = Kept(4)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,11 +77,10 @@ def due(farm: Farm, state: State) -> Mapping[str, Due]:
     and lay, and has no figure of its own to learn.
     """
     found: dict[str, Due] = {}
-    run = ran(farm, state)
-    if run is None or not (state.eggs or state.fed_kg):
+    one = each_of(farm, state)
+    if one is None or not (state.eggs or state.fed_kg):
         return found
-    each = per_head(farm, run, range(len(run.rows)), np.ones(len(run.rows)))
-    ripe = laying(farm, run).ripe
+    run, each, ripe = one.run, one.each, one.ripe
     eggs, fed = by_place(state.eggs), by_place(state.fed_kg)
     for place in sorted({*eggs, *fed}):
         heads = heads_in(farm, run, state, place)
@@ -99,9 +114,9 @@ def by_place(counts: Sequence[Count]) -> Mapping[str, Mapping[date, float]]:
     return sums
 
 
-def ran(farm: Farm, state: State, since: date = date.min) -> Course | None:
-    """The course of the birds that were there on days from `since` on, by the days of their steps as they
-    happened; None without any."""
+def each_of(farm: Farm, state: State, since: date = date.min) -> Each | None:
+    """Of the birds that were there on days from `since` on, by the days of their steps as they happened; None
+    without any."""
     there = {spell.batch for spell in state.spells if spell.until > since}
     batches = [
         _batch(farm, state, facts)
@@ -113,7 +128,28 @@ def ran(farm: Farm, state: State, since: date = date.min) -> Course | None:
     first = max(since, min(batch.arrives_on for batch in batches))
     monday = first - timedelta(days=first.weekday())
     weeks = (state.day - monday).days // 7 + 1
-    return course(farm, dated(farm, Plan(tuple(batches))), Window(monday, 7 * weeks))
+    # What one bird does hangs on no loss: so that a death leaves it as it was.
+    farm = replace(farm, lines={name: _deathless(line) for name, line in farm.lines.items()})
+    there_then, window = dated(farm, Plan(tuple(batches))), Window(monday, 7 * weeks)
+    return _EACH.get((farm, there_then, window), lambda: _each(farm, there_then, window))
+
+
+def _each(farm: Farm, batches: Sequence[Batch], window: Window) -> Each:
+    run = course(farm, batches, window)
+    each = per_head(farm, run, range(len(run.rows)), np.ones(len(run.rows)))
+    return Each(run, each, laying(farm, run).ripe)
+
+
+def _deathless(line: Line) -> Line:
+    return replace(
+        line,
+        survival_first_week=_ALL,
+        survival_brooder=_ALL,
+        survival_shelter=_ALL,
+        hen=replace(line.hen, survival_hen_year=_ALL),
+        pullet=replace(line.pullet, survival_grower=_ALL),
+        cockerel=replace(line.cockerel, survival_grower=_ALL),
+    )
 
 
 def _batch(farm: Farm, state: State, facts: BatchFacts) -> Batch:
@@ -151,16 +187,17 @@ def heads_in(farm: Farm, run: Course, state: State, place: str) -> Floats:
 
 
 def _spans(by_day: Mapping[date, float], day: date | None, window: Window, *, backward: bool) -> Spans:
-    """What was counted and the days it is of, for spans no longer than usual, before `day`."""
-    days = sorted(by_day)
+    """What was counted and the days it is of, for spans no longer than usual that ended before `day`: what is
+    gathered today is not all yet."""
+    days = sorted(one for one in by_day if day is not None and one < day)
     none = np.zeros(0, dtype=np.int64)
-    if len(days) < 2 or day is None:
+    if len(days) < 2:
         return Spans(np.zeros(0), none, none)
     on = np.array([one.toordinal() for one in days])
     long = np.diff(on)
     on += 1 if backward else 0
     edges = np.clip(on - window.first.toordinal(), 0, window.days)
-    usual = (long <= np.median(long)) & (on[1:] <= day.toordinal())
+    usual = long <= np.median(long)
     counted = np.array([by_day[one] for one in (days[1:] if backward else days[:-1])])
     return Spans(counted, edges[:-1], edges[1:]).of(usual & (edges[:-1] < edges[1:]))
 
