@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +13,11 @@ import pytest
 
 from leyfold.cli import main
 from leyfold.cli.answer import when
+from leyfold.farm.plan_file import read_plan
+from leyfold.farm.read import read_farm
+from leyfold.farm.texts import Texts
 from leyfold.log.lines import write
+from leyfold.plan.replan.suppose import suppose
 from leyfold.services.round import opening
 
 DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo"
@@ -109,6 +115,20 @@ def test_chicks_still_in_the_barn_on_the_morning_of_turnout_wait_for_grass(
     data = asked(capsys, home, at, "grass from 2027-05-20")
     assert [g["place"] for g in data["alive"] if g["batch"] == "march"] == ["barn"]
     assert data["money_now"] < data["money_before"] - 50  # lamps for twelve days more
+
+
+@pytest.mark.parametrize(
+    ("said", "meant"),
+    [
+        ("fox 5 in s3", "dead 5 in s3"),
+        ("power off 8 hours in cabinet", "power off 8 h cabinet"),
+        ("hatch of march is 40 chicks", "hatch march 40"),
+    ],
+)
+def test_plain_words_are_understood(said: str, meant: str) -> None:
+    farm = read_farm(Texts(DEMO))
+    plan, day = read_plan(Texts(DEMO), farm), date(2027, 5, 8)
+    assert replace(suppose(farm, plan, said, day), text=meant) == suppose(farm, plan, meant, day)
 
 
 def test_the_same_again(home: Path, capsys: pytest.CaptureFixture[str]) -> None:

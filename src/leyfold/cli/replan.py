@@ -113,7 +113,7 @@ def _first(found: Replanned, *, told: bool) -> Iterator[RenderableType]:
         yield say("replan.already", said=one.said)
     # Where nothing happened the two differ by whole birds for parts of birds alone.
     if told and found.lost is not None:
-        key = "lost" if found.lost >= 0 else "gained"
+        key = "same" if abs(found.lost) < 0.5 else "lost" if found.lost >= 0 else "gained"
         yield say(
             f"replan.{key}", money=spoken(abs(found.lost), 0, language), currency=found.farm.holding.currency
         )

@@ -28,14 +28,15 @@ Kind = Literal[
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 FILLERS = frozenset(
-    {"in", "of", "at", "is", "are", "was", "were", "the", "a", "batch", "birds", "and", "for"}
+    {"in", "of", "at", "is", "are", "was", "were", "the", "a", "and", "for"}
+    | {"batch", "birds", "chicks", "eggs", "hour", "hours", "today", "tonight"}
 )
 DAY = re.compile(r"\d{4}-\d{2}-\d{2}$")
 NUMBER = re.compile(r"(\d+(?:\.\d+)?)(%|h|C|c)?$")
 UNITS = frozenset({"%", "h", "c"})
 
 SPOKEN: Mapping[Kind, tuple[str, ...]] = {
-    "dead": ("dead", "found dead"),
+    "dead": ("dead", "found dead", "fox", "mink", "fox dead", "mink dead"),
     "missing": ("missing",),
     "killed": ("killed",),
     "sold": ("sold",),
