@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from leyfold.nouns.planned import Clash, Planned
 from leyfold.plan.build import build
-from leyfold.plan.levels import Level
+from leyfold.plan.levels import Level, chances
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import MONEY, Model
 from leyfold.plan.offers import Offer
@@ -15,6 +15,7 @@ from leyfold.plan.problem import Problem
 from leyfold.plan.settled import Kept
 from leyfold.plan.solver import version
 from leyfold.plan.written import chosen_plan, taken_ways
+from leyfold.season.complete import complete
 
 __all__ = ["Answer", "answered"]
 
@@ -42,19 +43,28 @@ class Answer:
         return dict(zip(names, (offer for offer, _ in ways), strict=True))
 
 
-def answered(problem: Problem, kept: Kept, *, stopped: bool, rounds: int, seconds: float) -> Answer:
-    """The answer that what was kept comes to: its plan, priced, and how far from the best it may be."""
+def answered(
+    problem: Problem, kept: Kept, *, stopped: bool, rounds: int, seconds: float, seed: int
+) -> Answer:
+    """The answer that what was kept comes to: its plan with birds left in their shelters as far as can be,
+    priced, and how far from the best it may be."""
     model = build(problem, kept.levels)
     values = kept.solved.values or ()
     objective, most = (problem.base + x / MONEY for x in (kept.solved.gain, kept.solved.bound))
     gap = max(most - objective, 0.0) / max(abs(most), 1e-9)
+    plan = chosen_plan(model, values, calm=True)
+    completed = complete(problem.farm, plan)
+    held = chances(problem, completed, seed=seed)
+    if any(row.short for row in held):
+        # Foxes come by the shelter: who stands where is a little of a chance too.
+        plan, completed, held = chosen_plan(model, values), kept.completed, kept.held
     planned = Planned(
-        plan=replace(chosen_plan(model, values), gap=gap),
-        completed=replace(kept.completed, gap=gap),
+        plan=replace(plan, gap=gap),
+        completed=replace(completed, gap=gap),
         objective=objective,
         bound=most,
         gap=gap,
-        chances=kept.held,
+        chances=held,
         hit_limit=stopped,
         rounds=rounds,
         seconds=seconds,

@@ -84,7 +84,9 @@ def _moved(answer: Answer, near: list[Offer], left: Callable[[], float], seed: i
         if tried.whole:
             better = replace(tried, solved=found.under(answer.solved.bound))
             stopped, seconds = before.hit_limit or found.stopped, before.seconds + began - left()
-            made = answered(problem, better, stopped=stopped, rounds=before.rounds + 1, seconds=seconds)
+            made = answered(
+                problem, better, stopped=stopped, rounds=before.rounds + 1, seconds=seconds, seed=seed
+            )
             return replace(made, first=answer.first or answer.problem.offers)
         levels = corrected(problem, tried.completed, levels, tried.held, seed=seed, loosen=False)
     return answer

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from leyfold.plan.problem import Problem
 
-__all__ = ["Run", "give_out"]
+__all__ = ["Run", "give_out", "joined"]
 
 
 FEW = "the model gave out more shelters than there are"
@@ -61,7 +61,7 @@ def give_out(p: Problem, wanted: Mapping[int, Mapping[int, int]]) -> list[Run]:
             now[s] = tuple(chosen)
         had = {(p.subs[s].offer, p.subs[s].sex, p.subs[s].way): names for s, names in now.items()}
         runs += [Run(s, names, day, until) for s, names in now.items()]
-    return list(_joined(p, runs))
+    return list(joined(p, runs))
 
 
 def _own(p: Problem, s: int, had: Mapping[tuple[int, str | None, int], tuple[str, ...]]) -> tuple[str, ...]:
@@ -74,7 +74,7 @@ def _rest(left: Mapping[str, None], own: list[str], kinds: Mapping[str, int], k:
     return (name for name in left if kinds[name] == k and name not in own)
 
 
-def _joined(p: Problem, runs: list[Run]) -> Iterator[Run]:
+def joined(p: Problem, runs: list[Run]) -> Iterator[Run]:
     """Runs that go on in the same places; a party in one shelter goes on though it was cut there."""
     open_: dict[tuple[object, ...], Run] = {}
     for run in runs:

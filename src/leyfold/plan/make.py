@@ -98,7 +98,9 @@ def solve_problem(problem: Problem, *, seconds: float | None = None, seed: int =
         return Answer(problem, levels, model, Solved(None, 0, 0.0, False, stopped, 0.0), outcome)
     if bound is not None:
         best = replace(best, solved=best.solved.under(bound))
-    return answered(problem, best, stopped=stopped, rounds=rounds, seconds=time.monotonic() - start)
+    return answered(
+        problem, best, stopped=stopped, rounds=rounds, seconds=time.monotonic() - start, seed=seed
+    )
 
 
 def _at_levels(

@@ -10,6 +10,7 @@ from leyfold.plan.give_out import give_out
 from leyfold.plan.model import Choice, Model
 from leyfold.plan.offers import as_batch
 from leyfold.plan.problem import Problem, Sub
+from leyfold.plan.steady import steady
 
 __all__ = ["chosen_plan", "taken_ways"]
 
@@ -39,8 +40,10 @@ def taken_ways(model: Model, values: Sequence[int]) -> tuple[tuple[int, int], ..
     )
 
 
-def chosen_plan(model: Model, values: Sequence[int]) -> Plan:
-    """What is fixed, with the sets chosen, every day of theirs and every shelter, and old hens' last day."""
+def chosen_plan(model: Model, values: Sequence[int], *, calm: bool = False) -> Plan:
+    """What is fixed, with the sets chosen, every day of theirs and every shelter, and old hens' last day.
+    `calm`: shelters are given out anew so that birds change theirs as seldom as can be, which takes longer.
+    """
     p = model.problem
     used = {batch.id for batch in p.plan.batches}
     taken: dict[int, _Taken] = {}
@@ -66,7 +69,7 @@ def chosen_plan(model: Model, values: Sequence[int]) -> Plan:
         batches=(*p.plan.batches, *(t.batch for t in taken.values())),
         stays=_named(
             [stay for stay in p.plan.stays if stay.batch in leaving],
-            [*_kept(p), *_stays(model, values, taken)],
+            [*_kept(p), *_stays(model, values, taken, calm)],
         ),
         outs=tuple(outs),
         first=p.plan.first or p.span.first,
@@ -128,7 +131,7 @@ def _name(p: Problem, o: int, used: Collection[str]) -> str:
     return next(name for name in tries if name not in used)
 
 
-def _stays(model: Model, values: Sequence[int], taken: Mapping[int, _Taken]) -> Iterator[Stay]:
+def _stays(model: Model, values: Sequence[int], taken: Mapping[int, _Taken], calm: bool) -> Iterator[Stay]:
     """Who is in which shelter: a party keeps its own as long as it may, and takes those left otherwise."""
     p = model.problem
     wanted: dict[int, dict[int, int]] = {}
@@ -138,7 +141,10 @@ def _stays(model: Model, values: Sequence[int], taken: Mapping[int, _Taken]) -> 
     for s in model.one:
         if _there(p.subs[s], taken):
             wanted[s] = {}
-    for run in give_out(p, wanted):
+    runs = give_out(p, wanted)
+    if calm:
+        runs = steady(p, {s: values[model.offers[p.subs[s].offer].trays] for s in wanted}, runs)
+    for run in runs:
         sub = p.subs[run.sub]
         mine = taken[sub.offer]
         heads = _heads_each(p, sub, run.names, values[model.offers[sub.offer].trays])

@@ -1,0 +1,117 @@
+"""Parties left in the shelters they are in, as far as can be: catching birds and carrying them is work and
+fright that the planner's model does not count."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from math import ceil, floor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from leyfold.plan.give_out import Run, joined
+from leyfold.plan.linear import Linear
+from leyfold.plan.model import FINE
+from leyfold.plan.problem import Problem
+from leyfold.plan.solver import solve_cpsat
+
+__all__ = ["changes", "steady"]
+
+EFFORT = 0.5
+"""Deterministic work: some seconds at most."""
+SECONDS = 10.0
+
+
+def steady(p: Problem, trays: Mapping[int, int], given: list[Run], *, seed: int = 0) -> list[Run]:
+    """Parties (index: its trays) in as many shelters as they were `given`, on no more grass, in whichever
+    hold them, with as few changes as were found; `given` where nothing steadier was."""
+    linear, free = Linear(), _free(p)
+    many = {run.sub: len(run.names) for run in given}
+    stands = {
+        (s, name): linear.number(1)
+        for s in many
+        for name, days in free.items()
+        if days[p.subs[s].first : p.subs[s].until].all()
+    }
+    for s, number in many.items():
+        room = {stands[s, n]: _room(p, s, k, trays[s]) for n, k in _kinds(p).items() if (s, n) in stands}
+        linear.row(dict.fromkeys(room, 1), least=number, most=number)
+        linear.row(room, least=FINE * trays[s])
+    for name in free:
+        for day in sorted({p.subs[s].first for s in many}):
+            here = [
+                v for (s, n), v in stands.items() if n == name and p.subs[s].first <= day < p.subs[s].until
+            ]
+            linear.row(dict.fromkeys(here, 1), most=1)
+    _grass(p, linear, stands, given)
+    for s, before in _before(p, many).items():
+        for name in (n for n in free if (s, n) in stands):
+            new = linear.number(1)
+            was = {stands[before, name]: 1} if (before, name) in stands else {}
+            linear.row({new: 1, stands[s, name]: -1, **was}, least=0)
+            linear.earns(new, -1)
+    found = solve_cpsat(linear, effort=EFFORT, seconds=SECONDS, seed=seed, level=2)
+    if found.values is None:
+        return given
+    into: dict[int, list[str]] = {s: [] for s in many}
+    for (s, name), v in stands.items():
+        if found.values[v]:
+            into[s].append(name)
+    runs = [Run(s, tuple(names), p.subs[s].first, p.subs[s].until) for s, names in into.items()]
+    runs = list(joined(p, sorted(runs, key=lambda run: (run.first, run.sub))))
+    return runs if changes(p, runs) < changes(p, given) else given
+
+
+def changes(p: Problem, runs: Iterable[Run]) -> int:
+    """How often a party comes into a shelter in which it, or the one it was parted from, was not before."""
+    ending: dict[tuple[int, str | None, int, int], tuple[str, ...]] = {}
+    count = 0
+    for run in sorted(runs, key=lambda run: run.first):
+        sub = p.subs[run.sub]
+        whole = ending.get((sub.offer, None, 0, run.first), ())
+        before = ending.get((sub.offer, sub.sex, sub.way, run.first), whole)
+        count += len(set(run.names) - set(before)) if before else 0
+        ending[sub.offer, sub.sex, sub.way, run.until] = run.names
+    return count
+
+
+def _before(p: Problem, subs: Iterable[int]) -> dict[int, int]:
+    """The party that each of some goes on from: itself the days before, or the one it was parted from."""
+    ending = {(p.subs[s].offer, p.subs[s].sex, p.subs[s].way, p.subs[s].until): s for s in subs}
+    found = {}
+    for s in ending.values():
+        sub = p.subs[s]
+        whole = ending.get((sub.offer, None, 0, sub.first))
+        before = ending.get((sub.offer, sub.sex, sub.way, sub.first), whole)
+        if before is not None:
+            found[s] = before
+    return found
+
+
+def _grass(p: Problem, linear: Linear, stands: Mapping[tuple[int, str], int], given: list[Run]) -> None:
+    """No more fresh grass than with the shelters given."""
+    kinds = {name: p.classes[k] for name, k in _kinds(p).items()}
+    for grass in p.farm.planning.fresh:
+        first = 0 if grass.first is None else p.span.clipped(grass.first)
+        until = p.span.days if grass.until is None else p.span.clipped(grass.until)
+
+        def m2(a: int, b: int, name: str, first: int = first, until: int = until) -> float:
+            return max(min(b, until) - max(a, first), 0) * kinds[name].floor_m2 * kinds[name].moves_per_day
+
+        used = {v: ceil(FINE * m2(p.subs[s].first, p.subs[s].until, n)) for (s, n), v in stands.items()}
+        before = sum(m2(run.first, run.until, name) for run in given for name in run.names)
+        linear.row(used, most=floor(FINE * before))
+
+
+def _room(p: Problem, s: int, k: int, trays: int) -> int:
+    """FINE times the trays of a party that a shelter of a class holds, all of them at most."""
+    need = p.need(p.subs[s], k)
+    return FINE * trays if need * trays <= 1.0 else floor(FINE / need)
+
+
+def _kinds(p: Problem) -> dict[str, int]:
+    return {name: k for k, kind in enumerate(p.classes) for name in kind.names}
+
+
+def _free(p: Problem) -> dict[str, NDArray[np.bool_]]:
+    return {n: days for kind in p.classes for n, days in zip(kind.names, kind.free, strict=True)}

@@ -1,0 +1,117 @@
+"""Birds are left in their shelters as far as can be, and all that was asked of the plan still holds."""
+
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+
+from leyfold.nouns.planned import Planned
+from leyfold.nouns.record import State
+from leyfold.plan.answer import Answer
+from leyfold.plan.checker import check
+from leyfold.plan.give_out import Run
+from leyfold.plan.make import posed, solve_problem
+from leyfold.plan.problem import Problem
+from leyfold.plan.steady import changes, steady
+from leyfold.plan.written import chosen_plan
+from leyfold.reckoning.reckon import reckon
+from leyfold.season.complete import complete
+from leyfold.season.expect import expect
+from random_farms import random_farm
+
+
+def answer(size: str, seed: int) -> Answer:
+    made = random_farm(seed, size)  # type: ignore[arg-type]
+    farm = made.farm
+    plan = made.plan(farm)
+    return solve_problem(posed(farm, State(), plan, made.at(plan)), seconds=60)
+
+
+def moves(answer: Answer, *, calm: bool) -> int:
+    """Into how many shelters birds come that were in another the day before, told from the plan alone."""
+    plan = complete(answer.problem.farm, chosen_plan(answer.model, answer.solved.values or (), calm=calm))
+    stays = [stay for stay in plan.stays if stay.place in answer.problem.farm.shelters]
+    count = 0
+    for stay in stays:
+        before = [
+            s.place
+            for s in stays
+            if s.batch == stay.batch and s.until == stay.first and s.sex in (None, stay.sex)
+        ]
+        count += bool(before) and stay.place not in before
+    return count
+
+
+@pytest.mark.parametrize("seed", [0, 2, 3])
+def test_birds_change_shelters_less_often_and_nothing_else_changes(seed: int) -> None:
+    found = answer("small", seed)
+    planned = found.outcome
+    assert isinstance(planned, Planned)
+    farm = found.problem.farm
+    assert moves(found, calm=True) < moves(found, calm=False)
+    assert not check(farm, planned.completed)
+    assert not any(row.short for row in planned.chances)
+    assert reckon(farm, expect(farm, planned.completed)).total() == pytest.approx(planned.objective, abs=0.01)
+
+
+def every(p: Problem, trays: dict[int, int]) -> int:
+    """The fewest changes of all ways to give shelters out, each tried: one shelter a party here."""
+    names = [(name, k) for k, kind in enumerate(p.classes) for name in kind.names]
+    free = {n: days for kind in p.classes for n, days in zip(kind.names, kind.free, strict=True)}
+    subs = sorted(trays, key=lambda s: p.subs[s].first)
+    may = [
+        [
+            n
+            for n, k in names
+            if free[n][p.subs[s].first : p.subs[s].until].all() and p.need(p.subs[s], k) * trays[s] <= 1.0
+        ]
+        for s in subs
+    ]
+    best = len(subs)
+    for chosen in product(*may):
+        runs = [Run(s, (n,), p.subs[s].first, p.subs[s].until) for s, n in zip(subs, chosen, strict=True)]
+        taken = [(run.names[0], d) for run in runs for d in range(run.first, run.until)]
+        if len(taken) == len(set(taken)):
+            best = min(best, changes(p, runs))
+    return best
+
+
+@pytest.mark.parametrize("seed", [1, 4, 5])
+def test_none_of_all_ways_has_fewer_changes(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every way to give shelters out is walked where one holds each party."""
+    seen: list[tuple[Problem, dict[int, int], list[Run], list[Run]]] = []
+
+    def watched(p: Problem, trays: dict[int, int], given: list[Run]) -> list[Run]:
+        found = steady(p, trays, given)
+        seen.append((p, trays, given, found))
+        return found
+
+    monkeypatch.setattr("leyfold.plan.written.steady", watched)
+    answer("small", seed)
+    p, trays, given, found = seen[-1]
+    assert all(len(run.names) == 1 for run in given)
+    assert changes(p, found) == every(p, trays)
+
+
+def test_no_shelter_holds_two_parties_and_none_is_too_small(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[tuple[Problem, dict[int, int], list[Run]]] = []
+
+    def watched(p: Problem, trays: dict[int, int], given: list[Run]) -> list[Run]:
+        found = steady(p, trays, given)
+        seen.append((p, trays, found))
+        return found
+
+    monkeypatch.setattr("leyfold.plan.written.steady", watched)
+    answer("small", 3)
+    p, trays, runs = seen[-1]
+    stands = [(name, d) for run in runs for name in run.names for d in range(run.first, run.until)]
+    assert len(stands) == len(set(stands))
+    kinds = {name: k for k, kind in enumerate(p.classes) for name in kind.names}
+    for s, number in trays.items():
+        sub = p.subs[s]
+        party = sub.offer, sub.sex, sub.way
+        mine = [r for r in runs if (p.subs[r.sub].offer, p.subs[r.sub].sex, p.subs[r.sub].way) == party]
+        here = [r for r in mine if r.first <= sub.first and sub.until <= r.until]
+        assert len(here) == 1
+        assert sum(1.0 / p.need(sub, kinds[name]) for name in here[0].names) >= number - 1e-3
