@@ -16,30 +16,31 @@ __all__ = ["ways_data", "ways_lines"]
 
 
 def ways_lines(clash: Clash, farm: Farm) -> Iterator[str]:
-    """A line a way: what it is, what it costs itself, and whether a plan fits after it."""
-    if clash.reasons:
-        yield say("ways.head" if clash.ways else "ways.none")
-    for way in clash.ways:
-        yield f"  {say('ways.way', said=way.said, costs=_costs(way, farm), then=_then(way, farm))}"
+    """A line a way, with what it costs itself: first those after which a plan fits, with its margin."""
+    if clash.reasons and not clash.ways:
+        yield say("ways.none")
+    fit = [way for way in clash.ways if way.planned is not None]
+    for head, ways in (("head", fit), ("head_open", [way for way in clash.ways if way.planned is None])):
+        if ways:
+            yield say(f"ways.{head}")
+            yield from (f"  {_line(way, farm)}" for way in ways)
     if any(way.guess for way in clash.ways):
         yield say("ways.guess_note")
 
 
-def _costs(way: WayOut, farm: Farm) -> str:
+def _line(way: WayOut, farm: Farm) -> str:
+    """Of a way that costs nothing but what the plan costs, no cost is said."""
+    language, currency = farm.holding.language, farm.holding.currency
+    parts = [way.said]
     if way.costs is None:
-        return say("ways.unpriced")
-    if way.costs == 0.0:
-        return say("ways.free")
-    money = spoken(way.costs, 0, farm.holding.language)
-    return say("ways.guessed" if way.guess else "ways.costs", money=money, currency=farm.holding.currency)
-
-
-def _then(way: WayOut, farm: Farm) -> str:
-    if way.planned is None:
-        return say("ways.unverified")
-    net = way.planned.objective - (way.costs or 0.0)
-    money = spoken(net, 0, farm.holding.language)
-    return say("ways.verified", money=money, currency=farm.holding.currency)
+        parts.append(say("ways.unpriced"))
+    elif way.costs:
+        key = "ways.guessed" if way.guess else "ways.costs"
+        parts.append(say(key, money=spoken(way.costs, 0, language), currency=currency))
+    if way.planned is not None:
+        net = spoken(way.planned.objective - (way.costs or 0.0), 0, language)
+        parts.append(say("ways.verified", money=net, currency=currency))
+    return "; ".join(parts)
 
 
 def ways_data(clash: Clash) -> list[dict[str, Any]]:
