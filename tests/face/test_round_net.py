@@ -34,7 +34,7 @@ def page(farmer: BrowserContext, server: Server) -> Iterator[Page]:
 
 
 def step(page: Page) -> Any:
-    return page.locator("[data-call=caravan]").get_by_role("button", name="Net and house")
+    return page.locator("[data-call=caravan]").get_by_role("button", name="Shift Net")
 
 
 def shifts(server: Server) -> list[dict[str, Any]]:

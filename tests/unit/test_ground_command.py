@@ -23,7 +23,7 @@ DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo"
 @pytest.fixture(scope="module")
 def farm(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("farm")
-    for name in ("farm.toml", "plan.toml"):
+    for name in ("farm.toml", "plan.toml", "heights.asc"):
         shutil.copy(DEMO / name, folder)
     land = json.loads((DEMO / "land.geojson").read_text("utf-8"))
     land["features"] = [  # one field is quicker

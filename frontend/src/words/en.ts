@@ -63,7 +63,7 @@ export const en = {
   done_as_said: 'Done as said',
   move: 'Move',
   moved: 'Moved',
-  net_shift: 'Net and house',
+  net_shift: 'Shift',
   net_shifted: 'Net shifted',
   feed: 'Feed',
   fed: 'Fed',

@@ -315,7 +315,7 @@ def told_on(answer: GroundAnswer, on: date) -> list[str]:
         for a in ground.days:
             if a.on == on:
                 said.append(told(a, before.get(a.shelter)))
-                said += gap_told(a.shelter, gaps[a.shelter]) if a.shelter in gaps else []
+                said += gap_told(a.shelter, gaps[a.shelter], a.stand) if a.shelter in gaps else []
             if a.on <= on and a.stand is not None:
                 before[a.shelter] = a.stand
     return said or [say("stands.nobody")]

@@ -5,7 +5,9 @@ A refusal carries sentences from `words`; `farm.faults` gives it its file and li
 
 from __future__ import annotations
 
+import re
 from abc import ABC, abstractmethod
+from calendar import monthrange
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -29,6 +31,7 @@ __all__ = [
     "Chance",
     "Count",
     "Day",
+    "DayOfYear",
     "Days",
     "Kg",
     "KgOrNone",
@@ -204,6 +207,22 @@ class When(Reader):
         return {"anyOf": [{"type": "string", "format": "date"}, {"type": "string"}], "x-unit": "date or age"}
 
 
+@dataclass(frozen=True)
+class EveryYear(Reader):
+    """A day of every year, "05-06" (month and day), as (month, day)."""
+
+    def read(self, value: Any, _context: Mapping[str, Any]) -> tuple[int, int]:
+        found = re.fullmatch(r"([0-9]{2})-([0-9]{2})", value) if isinstance(value, str) else None
+        month, day = (int(found[1]), int(found[2])) if found else (0, 0)
+        if not (1 <= month <= 12 and 1 <= day <= monthrange(FIRST_YEAR, month)[1]):
+            refuse("not_day_of_year")
+        return month, day
+
+    def json(self) -> dict[str, Any]:
+        return {"type": "string", "pattern": "^[0-9]{2}-[0-9]{2}$", "x-unit": "month-day"}
+
+
+DayOfYear = Annotated[tuple[int, int], EveryYear()]
 Called = Annotated[
     str,
     StringConstraints(pattern=r"^[^\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]{1,80}$"),

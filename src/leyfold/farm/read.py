@@ -13,6 +13,7 @@ from leyfold.farm.normals import guessed_temperatures
 from leyfold.farm.quantity import Strict
 from leyfold.farm.schema import MONTHS, PRICES, FarmTable, KitTable
 from leyfold.farm.schema_feed import FeedTable
+from leyfold.farm.schema_land import GrazingTable
 from leyfold.farm.schema_planning import read_planning
 from leyfold.farm.sense import look_through
 from leyfold.farm.tables import all_figures, figure, table
@@ -24,6 +25,7 @@ from leyfold.nouns.farm import (
     Cattle,
     Farm,
     Generator,
+    Grazing,
     HeaderBucket,
     Holding,
     Hopper,
@@ -103,10 +105,15 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm:
         measures=dict(measures),
         planning=read_planning(given.planning),
         weather=_weather(page, given),
+        heights=given.land.heights,
         tonight=_own(page, given.tonight, "tonight"),
         ingredients=read_ingredients(page, given.ingredients),
         rations=read_rations(page, given.rations),
     )
+
+
+def _grazing(given: GrazingTable | None) -> Grazing | None:
+    return None if given is None else (given.since, given.until)
 
 
 def _kit(given: FarmTable) -> dict[str, Any]:
@@ -145,7 +152,9 @@ def _kit(given: FarmTable) -> dict[str, Any]:
             k: Net(k, n.rolls, _or_kit(n.roll, "net_roll_m"), _whole(n.shift), n.house, **owned(n))
             for k, n in given.nets.items()
         },
-        "cattle": {k: Cattle(k, c.heads, c.intake, **owned(c)) for k, c in given.cattle.items()},
+        "cattle": {
+            k: Cattle(k, c.heads, c.intake, _grazing(c.grazing), **owned(c)) for k, c in given.cattle.items()
+        },
         "bins": {
             k: Bin(k, b.feed, b.holds, b.has, _whole(b.delivery), b.lorry_least, b.lorry_most, **owned(b))
             for k, b in given.bins.items()

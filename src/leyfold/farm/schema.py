@@ -25,6 +25,7 @@ from leyfold.farm.quantity import (
     Strict,
 )
 from leyfold.farm.schema_feed import FeedTable, IngredientTable, RationTable
+from leyfold.farm.schema_land import GrazingTable, LandTable
 from leyfold.farm.schema_line import LineTable
 from leyfold.farm.schema_orders import OrderTable
 from leyfold.farm.schema_planning import PlanningTable
@@ -134,6 +135,8 @@ class CattleTable(KitTable):
     heads: Count
     intake: Annotated[float, Quantity("kg/d", above=0, most=40)] | None = None
     """Dry matter eaten by one head."""
+    grazing: GrazingTable | None = None
+    """Left out, they are at grass while grass grows."""
 
 
 class BinTable(KitTable):
@@ -333,6 +336,7 @@ class FarmTable(Strict):
     killing: KillingTable = KillingTable()
     risks: RisksTable = RisksTable()
     weather: WeatherTable = WeatherTable()
+    land: LandTable = LandTable()
     tonight: TonightTable = TonightTable()
     limits: tuple[LimitTable, ...] = Field(default=(), strict=False)
     brooder_floor: tuple[AllowanceTable, ...] = Field(default=(), strict=False)

@@ -64,9 +64,13 @@ def _zone(page: Page, farm: Farm) -> None:
         page.refers(("holding", "zone"), zone, sorted(available_timezones()), "zone")
     if farm.weather.zone is not None and not is_zone(farm.weather.zone):
         page.refers(("weather", "zone"), farm.weather.zone, sorted(available_timezones()), "zone")
-    for i, name in enumerate(farm.weather.files):
+    beside: list[tuple[tuple[str | int, ...], str]] = [
+        (("weather", "files", i), name) for i, name in enumerate(farm.weather.files)
+    ]
+    beside += [(("land", "heights"), farm.heights)] if farm.heights is not None else []
+    for path, name in beside:
         if "/" in name or "\\" in name or name.startswith("."):
-            page.fault(("weather", "files", i), "weather_file_path", name=name)
+            page.fault(path, "weather_file_path", name=name)
 
 
 # Hens may well come into lay before they are moved: house and point_of_lay stand in no order.

@@ -13,6 +13,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from leyfold.farm.tables import table
+from leyfold.ground.ascii_grid import is_ascii_grid, read_ascii_grid
 from leyfold.ground.drawn import Floats, refuse
 from leyfold.ground.flat import flat_crs
 from leyfold.ground.geojson import tidy
@@ -23,6 +24,8 @@ __all__ = ["height_at", "lie_of", "on_terrain", "read_terrain", "slope_at", "ste
 
 MOST_CELLS = 16_000_000
 AROUND_M = 20.0
+COVERED = 0.5
+"""A field of which less than this share has heights is not covered."""
 FLAT = 0.01
 """Below a rise of 1 in 100 a field has no contour worth following."""
 
@@ -30,9 +33,61 @@ FLAT = 0.01
 def read_terrain(path: Path, land: Land, *, name: str) -> Terrain:
     """Heights under the land from a GeoTIFF or ASCII grid, in the land's metres at the grid's own cell size.
 
-    Heights must be metres. Needs the extra `gis`. Raises BadInput where the file cannot be read, says no
-    coordinate system, has other units, or does not reach the land.
+    Heights must be metres. A GeoTIFF needs the extra `gis`. Raises BadInput where the file cannot be read,
+    says no coordinate system, has other units, or does not reach every field of the land.
     """
+    if not path.is_file():
+        refuse(name, "missing")
+    with path.open("rb") as start:
+        head = start.read(64)
+    corners = np.vstack([f.outer for f in land.fields])
+    west, south = corners.min(axis=0) - AROUND_M
+    east, north = corners.max(axis=0) + AROUND_M
+    box = (float(west), float(south), float(east), float(north))
+    read = _from_ascii if is_ascii_grid(head) else _from_geotiff
+    terrain = read(path, (land.origin_lon_deg, land.origin_lat_deg), box, name)
+    if not np.isfinite(terrain.height_m).any():
+        refuse(name, "grid_elsewhere")
+    bare = [f.name for f in land.fields if not _known(f, terrain)]
+    if bare:
+        refuse(name, "grid_short", fields=", ".join(bare))
+    return terrain
+
+
+def _known(field: Field, terrain: Terrain) -> bool:
+    """Whether heights are known in most of a field."""
+    x, y, rows, columns = _cells_within(field, terrain)
+    inside = shapely.contains_xy(outline(field), x, y)
+    here = np.isfinite(terrain.height_m[rows[inside], columns[inside]])
+    return bool(here.size and here.mean() >= COVERED)
+
+
+def _from_ascii(
+    path: Path, origin: tuple[float, float], box: tuple[float, float, float, float], name: str
+) -> Terrain:
+    grid = read_ascii_grid(path, name)
+    cell = grid.cell_m(origin)
+    west, _, _, north = box
+    columns, rows = _cells(box, cell, name)
+    x = west + (np.arange(columns) + 0.5) * cell
+    y = north - (np.arange(rows) + 0.5) * cell
+    own = Terrain(grid.west, grid.north, grid.cell, grid.heights, name)
+    across, down = np.meshgrid(x, y)
+    heights = height_at(own, *grid.place(across, down, origin))
+    return Terrain(west, north, cell, heights, name)
+
+
+def _cells(box: tuple[float, float, float, float], cell: float, name: str) -> tuple[int, int]:
+    west, south, east, north = box
+    columns, rows = (int(np.ceil(span / cell)) for span in (east - west, north - south))
+    if columns * rows > MOST_CELLS:
+        refuse(name, "grid_too_fine", most=MOST_CELLS)
+    return columns, rows
+
+
+def _from_geotiff(
+    path: Path, origin: tuple[float, float], box: tuple[float, float, float, float], name: str
+) -> Terrain:
     try:
         import rasterio
         from rasterio.enums import Resampling
@@ -41,18 +96,11 @@ def read_terrain(path: Path, land: Land, *, name: str) -> Terrain:
         from rasterio.warp import calculate_default_transform
     except ImportError:
         refuse(name, "extra")
-    if not path.is_file():
-        refuse(name, "missing")
-    with path.open("rb") as start:
-        head = start.read(6)
-    # Named outright: any other driver might follow the file to further ones.
-    driver = "AAIGrid" if head.lower().startswith(b"ncols") else "GTiff"
-    flat = flat_crs((land.origin_lon_deg, land.origin_lat_deg))
-    corners = np.vstack([f.outer for f in land.fields])
-    west, south = corners.min(axis=0) - AROUND_M
-    east, north = corners.max(axis=0) + AROUND_M
+    flat = flat_crs(origin)
+    west, _, _, north = box
     try:
-        with rasterio.open(path, driver=driver) as grid:
+        # Named outright: any other driver might follow the file to further ones.
+        with rasterio.open(path, driver="GTiff") as grid:
             if grid.crs is None:
                 refuse(name, "no_crs")
             unit = (grid.units[0] or "m").lower()
@@ -60,9 +108,7 @@ def read_terrain(path: Path, land: Land, *, name: str) -> Terrain:
                 refuse(name, "height_unit", unit=tidy(unit) or "?")
             near, _, _ = calculate_default_transform(grid.crs, flat, grid.width, grid.height, *grid.bounds)
             cell = float(abs(near.a))
-            columns, rows = (int(np.ceil(span / cell)) for span in (east - west, north - south))
-            if columns * rows > MOST_CELLS:
-                refuse(name, "grid_too_fine", most=MOST_CELLS)
+            columns, rows = _cells(box, cell, name)
             to_map = rasterio.Affine(cell, 0.0, west, 0.0, -cell, north)
             with WarpedVRT(
                 grid, crs=flat, transform=to_map, width=columns, height=rows, resampling=Resampling.bilinear
@@ -70,9 +116,7 @@ def read_terrain(path: Path, land: Land, *, name: str) -> Terrain:
                 heights = turned.read(1, masked=True).astype(float).filled(np.nan)
     except (RasterioError, CRSError, ValueError) as error:
         refuse(name, "not_opened", why=tidy(str(error)) or "?")
-    if not np.isfinite(heights).any():
-        refuse(name, "grid_elsewhere")
-    return Terrain(float(west), float(north), cell, heights, name)
+    return Terrain(west, north, cell, heights, name)
 
 
 def height_at(terrain: Terrain, x_m: Floats, y_m: Floats) -> Floats:

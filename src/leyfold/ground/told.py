@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import atan2, degrees
+from math import atan2, cos, degrees, pi, radians, sin
 
 from leyfold.nouns.land import Allotment, Point, SkirtGap, Stand
 from leyfold.words import say
@@ -47,12 +47,24 @@ def told(day: Allotment, at: Stand | None, *, pace_m: float = PACE_M) -> str:
     )
 
 
-def gap_told(shelter: str, gap: SkirtGap | None) -> list[str]:
-    """What to board under a shelter on its stand; nothing to say where no gap lets a stoat through."""
+def _side(stand: Stand, at: Point) -> str:
+    """The way that the side of a shelter looks on which a point of its skirt lies."""
+    turn = radians(stand.angle_deg)
+    x, y = at[0] - stand.x_m, at[1] - stand.y_m
+    u, v = cos(turn) * x + sin(turn) * y, cos(turn) * y - sin(turn) * x
+    out = turn + (0.0 if abs(u) >= abs(v) else pi / 2)
+    sign = 1.0 if (u if abs(u) >= abs(v) else v) >= 0 else -1.0
+    return way_of((0.0, 0.0), (sign * cos(out), sign * sin(out)))
+
+
+def gap_told(shelter: str, gap: SkirtGap | None, stand: Stand | None = None) -> list[str]:
+    """What to board under a shelter on its stand, and on which side the widest gap is; nothing to say where
+    no gap lets a stoat through."""
     if gap is None:
         return [say("stands.gap_unknown", shelter=shelter)]
     if not gap.boards_m:
         return []
     boards = ", ".join(number(length, 1) for length in gap.boards_m)
-    said = say("stands.gap", shelter=shelter, cm=number(100 * gap.worst_m, 1), boards=boards)
+    side = "" if stand is None else say("stands.gap_side", way=_side(stand, gap.at))
+    said = say("stands.gap", shelter=shelter, cm=number(100 * gap.worst_m, 1), boards=boards, side=side)
     return [said, say("stands.rocks", shelter=shelter)] if gap.rocks else [said]

@@ -24,6 +24,7 @@ __all__ = [
     "Cattle",
     "Farm",
     "Generator",
+    "Grazing",
     "HeaderBucket",
     "Holding",
     "Hopper",
@@ -36,6 +37,9 @@ __all__ = [
     "Tank",
     "Wish",
 ]
+
+
+Grazing = tuple[tuple[int, int], tuple[int, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +167,11 @@ class Net(Kit):
 
 @dataclass(frozen=True, slots=True)
 class Cattle(Kit):
+    """`grazing`: (month, day) of the first day at grass and of coming in, None where grass tells."""
+
     heads: int
     intake_kg_dm_per_d: float | None = None
+    grazing: Grazing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,6 +268,8 @@ class Farm:
     """What the farm mixes feed from."""
     rations: Mapping[str, Ration] = field(default_factory=dict)
     weather: Source = field(default_factory=Source)
+    heights: str | None = None
+    """Name of the farm's file of heights."""
     planning: Planning = field(default_factory=Planning)
     tonight: Mapping[str, Figure] = field(default_factory=dict)
     """The farm's own word on what nights, hot days and gusts are judged by, by the names of that table."""

@@ -191,7 +191,7 @@ class _Day:
                 rung=self.alarms,
             ),
             *too_heavy(farm, season, self.day, there),
-            *of_ground(farm, self.ground, nets, of_day, there),
+            *of_ground(farm, self.ground, nets, of_day, self.tomorrow, there),
         )  # fmt: skip
         shown, more = warnings(found)
         facts = Facts(

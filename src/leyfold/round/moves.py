@@ -36,7 +36,7 @@ def laid(
                 before = own.get(on - timedelta(days=1))
                 at = before[-1].stand if before else None
                 key = (shelter, on)
-                boards = tuple(gap_told(shelter, gaps[key])) if key in gaps else ()
+                boards = tuple(gap_told(shelter, gaps[key], own[on][0].stand)) if key in gaps else ()
                 found[key] = Laid(_move(farm, own[on], at), _left(own, on), boards)
     return found
 

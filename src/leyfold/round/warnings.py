@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date, timedelta
+from datetime import date
 
 from leyfold.nouns.ahead import Caution, StopOrder
 from leyfold.nouns.farm import Farm
@@ -60,13 +60,13 @@ def too_heavy(
 
 def of_ground(
     farm: Farm, ground: Mapping[tuple[str, date], Laid], nets: Mapping[str, NetAhead], day: date,
-    there: Mapping[str, Sequence[Party]],
+    tomorrow: date, there: Mapping[str, Sequence[Party]],
 ) -> Iterator[Caution]:  # fmt: skip
-    """Shelters and nets for which no rested ground is left, today or within the week; skirts with gaps on
-    their stand of tomorrow."""
+    """Shelters and nets for which no rested ground is left, on `day` or within the week; skirts with gaps on
+    their stand of `tomorrow`."""
     short, gaps = [], []
     for place, parties in there.items():
-        today, next_ = ground.get((place, day)), ground.get((place, day + timedelta(days=1)))
+        today, next_ = ground.get((place, day)), ground.get((place, tomorrow))
         heads = sum(p.heads for p in parties)
         if today is not None and today.left_d is not None and today.left_d < GROUND_D:
             key = "round.ground_short" if today.left_d else "round.ground_none"

@@ -18,8 +18,14 @@ def grass_grows(farm: Farm, day: date) -> bool:
 
 
 def grazes(farm: Farm, herd: Cattle, day: date) -> bool:
-    """Whether a herd is at grass on `day`: between its own dates where the farm file names them."""
-    return herd.owned(day) and grass_grows(farm, day)
+    """Whether a herd is at grass on `day`: from its own day of the year to the other, where it has them."""
+    if not herd.owned(day):
+        return False
+    if herd.grazing is None:
+        return grass_grows(farm, day)
+    out, home = herd.grazing
+    at = (day.month, day.day)
+    return out <= at < home if out <= home else at >= out or at < home
 
 
 @lru_cache(maxsize=8)

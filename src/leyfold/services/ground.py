@@ -12,6 +12,7 @@ from types import MappingProxyType
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.land import FarmGround, Land, SkirtGap, Terrain
 from leyfold.nouns.season import Season
+from leyfold.services.heights import heights_file
 from leyfold.services.season import season_of
 
 __all__ = ["LAND_FILE", "GroundAnswer", "gaps_on", "ground_of"]
@@ -47,8 +48,9 @@ def ground_of(
     """The ground of the farm in `where` for its season, with what its records say up to `at`.
 
     `before`: GeoJSON of ground used in years before, as `leyfold.ground.laid` writes it. `heights`: a grid of
-    heights; then ground steeper than `steepest` is kept off and contours are directions too. BadInput for a
-    farm, land or grid that cannot be read. `on`, `standing`: laid again from where shelters really stand.
+    heights, else the one that the farm file names; with one, ground steeper than `steepest` is kept off and
+    contours are directions too. BadInput for a farm, land or grid that cannot be read. `on`, `standing`: laid
+    again from where shelters really stand.
     """
     from leyfold.ground.laid import read_used
     from leyfold.ground.read import read_land
@@ -60,6 +62,7 @@ def ground_of(
     place = (farm.holding.latitude_deg, farm.holding.longitude_deg)
     land, _ = read_land(file, name=LAND_FILE, place=place)
     terrain: Terrain | None = None
+    heights = heights or heights_file(farm, file.parent)
     if heights is not None:
         from leyfold.ground.terrain import on_terrain, read_terrain
 

@@ -7,7 +7,7 @@ from collections import deque
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +15,7 @@ from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.kept import Kept
-from leyfold.nouns.land import Ground, Land, Layout, NetAhead
+from leyfold.nouns.land import Ground, Land, Layout, NetAhead, Terrain
 from leyfold.nouns.record import Record, State
 from leyfold.nouns.round import Round
 from leyfold.nouns.season import Season
@@ -28,7 +28,8 @@ from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.services.ahead import HIDDEN, sources_of, weather_of
 from leyfold.services.ahead_records import plain
-from leyfold.services.ground import LAND_FILE
+from leyfold.services.ground import LAND_FILE, STEEPEST
+from leyfold.services.heights import gaps_under, heights_read, lying
 from leyfold.services.kept_stands import kept_layouts
 from leyfold.services.nets_ahead import nets_ahead
 from leyfold.services.opened import Opened, open_farm
@@ -43,12 +44,13 @@ __all__ = ["RoundsAnswer", "cards", "open_books", "opening", "records", "rounds_
 
 SEED = 0
 REST_D = 365
+Laid = tuple[tuple[Layout, Ground], ...]
 
 
 _WEATHER: Kept[tuple[Files, Weather]] = Kept(4)
 _SEASONS: Kept[Season] = Kept(4)
-_LANDS: Kept[Land] = Kept(2)
-_LAID: Kept[tuple[tuple[Layout, Ground], ...]] = Kept(4)
+_LANDS: Kept[tuple[Land, Terrain | None]] = Kept(2)
+_LAID: Kept[Laid] = Kept(4)
 _ANSWERED: deque[tuple[Any, RoundsAnswer]] = deque(maxlen=8)
 """The last answers, with what they hang on: a phone asks again and again for what has not changed."""
 
@@ -85,6 +87,7 @@ def rounds_of(
     files, marks = sources_of(opened, hour, now=now)
     land_file = opened.texts.folder / LAND_FILE
     land = land_file.read_bytes() if land_file.is_file() else b""
+    land += heights_read(opened.farm, opened.texts.folder) if land else b""
     digest = hashlib.sha256((opened.sha256 + marks).encode() + land).hexdigest()
     # Of the same records, those that had happened by then: the state hangs on both.
     known = (opened.texts.folder, digest, hour, first, days, seed, opened.state)
@@ -96,7 +99,7 @@ def rounds_of(
     planned = season
     if opened.state.groups:
         planned = _SEASONS.get((farm, opened.plan), lambda: expect(farm, complete(farm, opened.plan)))
-    ground, nets = _ground(opened, planned, today, land)
+    ground, nets, terrain = _ground(opened, planned, today, land)
     # As far for one day as for all of them: whoever asks for the week after today finds the weather drawn.
     ahead_d = max((first - today).days + days, MOST_DAYS)
     known_by = (replace(farm, lines={}), marks, files.notes, hour, ahead_d)
@@ -105,7 +108,8 @@ def rounds_of(
     )
     made = make_rounds(
         farm, planned, opened.state, season, ground, weather, files.normals, hour, first, days,
-        nets=nets, nights=ahead_d + NIGHTS_MORE, seed=seed,
+        gaps=gaps_under(ground, terrain, first, first + timedelta(days=days + 2)), nets=nets,
+        nights=ahead_d + NIGHTS_MORE, seed=seed,
     )  # fmt: skip
     answer = RoundsAnswer(farm, season, opened.state, made, hour, digest)
     _ANSWERED.append((known, answer))
@@ -151,22 +155,24 @@ def cards(farm: Farm) -> dict[str, Any]:
 
 def _ground(
     opened: Opened, planned: Season, today: date, drawn: bytes
-) -> tuple[tuple[tuple[Layout, Ground], ...], tuple[NetAhead, ...]]:  # fmt: skip
+) -> tuple[Laid, tuple[NetAhead, ...], Terrain | None]:  # fmt: skip
     """The stands of every shelter over the season as it was planned, so that records do not lay the strips
     anew each morning; from today on again from where shelters are known to stand elsewhere. They hang on the
     land as `drawn`, the shelters and the days on which they are in use, and on nothing else. With them the
-    nets, on what the stands leave."""
+    nets, on what the stands leave, and the heights where the farm has them."""
     from leyfold.ground.read import read_land
     from leyfold.ground.whole import laid_again, occupations, shelters_laid
 
     farm, folder = opened.farm, opened.texts.folder
     if not drawn:
-        return (), nets_ahead(farm, planned, opened.state, today, None, (), folder, folder / HIDDEN)
+        nets = nets_ahead(farm, planned, opened.state, today, None, (), folder, folder / HIDDEN)
+        return (), nets, None
     place = (farm.holding.latitude_deg, farm.holding.longitude_deg)
     uses = [occupations(farm, planned, name) for name in farm.shelters]
-    known = (folder, drawn, place, farm.shelters, uses)
-    land = _LANDS.get(
-        (folder, drawn, place), lambda: read_land(folder / LAND_FILE, name=LAND_FILE, place=place)[0]
+    known = (folder, drawn, place, farm.shelters, farm.heights, uses)
+    land, terrain = _LANDS.get(
+        (folder, drawn, place, farm.heights),
+        lambda: lying(read_land(folder / LAND_FILE, name=LAND_FILE, place=place)[0], farm, folder, STEEPEST),
     )
     laid = _LAID.get(
         known, lambda: shelters_laid(farm, planned, land, REST_D, (), kept_layouts(folder / HIDDEN))
@@ -174,10 +180,11 @@ def _ground(
     nets = nets_ahead(farm, planned, opened.state, today, land, laid, known, folder / HIDDEN)
     standing = _drifted(opened.state, laid, today)
     if not standing:
-        return laid, nets
-    return _LAID.get(
+        return laid, nets, terrain
+    again = _LAID.get(
         (*known, today, standing), lambda: laid_again(farm, planned, land, laid, (), today, standing)
-    ), nets
+    )
+    return again, nets, terrain
 
 
 def _drifted(
