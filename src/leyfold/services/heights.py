@@ -7,9 +7,14 @@ from datetime import date
 from pathlib import Path
 
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.kept import Kept
 from leyfold.nouns.land import Ground, Land, Layout, SkirtGap, Terrain
 
 __all__ = ["gaps_under", "heights_file", "heights_read", "lying"]
+
+
+Gaps = dict[tuple[str, date], SkirtGap | None]
+_GAPS: Kept[Gaps] = Kept(4)
 
 
 def heights_file(farm: Farm, folder: Path) -> Path | None:
@@ -38,13 +43,17 @@ def lying(land: Land, farm: Farm, folder: Path, steepest: float) -> tuple[Land, 
 
 def gaps_under(
     laid: Sequence[tuple[Layout, Ground]], terrain: Terrain | None, first: date, until: date
-) -> dict[tuple[str, date], SkirtGap | None]:
+) -> Gaps:
     """The gap under each shelter's skirt on the first stand of each day; empty where no heights are named."""
     if terrain is None:
         return {}
+    return _GAPS.get((laid, terrain, first, until), lambda: _under(laid, terrain, first, until))
+
+
+def _under(laid: Sequence[tuple[Layout, Ground]], terrain: Terrain, first: date, until: date) -> Gaps:
     from leyfold.ground.gap import skirt_gaps
 
-    found: dict[tuple[str, date], SkirtGap | None] = {}
+    found: Gaps = {}
     for layout, ground in laid:
         there = [
             (a.shelter, a.on, a.stand)
