@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import hmac
 import logging
+import sys
 from collections.abc import AsyncIterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager, suppress
@@ -28,8 +29,10 @@ __all__ = ["House"]
 
 _QUIET_S = 1.0
 """While somebody taps one thing after the other the week is not made anew each time."""
-SOON = 2
-"""Days made at once, for whoever has just written something down."""
+SOON = (1, 2)
+"""Days made at once, as many as are asked for, for whoever has just written something down."""
+_TURN_S = 0.001
+"""So soon a thread that works something out gives way to one that answers."""
 LOG = logging.getLogger("leyfold.web")
 _LOOK_S = 20.0
 """How often it is looked whether the rounds must be made again when nobody has asked."""
@@ -50,7 +53,7 @@ class House:
         self._worker = ThreadPoolExecutor(1, "rounds")
         self._weeks: Kept[Week] = Kept(self._worker, most=3)
         self._at_once = ThreadPoolExecutor(1, "today")
-        self._todays: Kept[Week] = Kept(self._at_once, most=3)
+        self._todays: Kept[Week] = Kept(self._at_once, most=2 * len(SOON))
         self.pages: Kept[Made] = Kept(ThreadPoolExecutor(2, "pages"), most=8)
         self._changed = asyncio.Event()
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -74,8 +77,9 @@ class House:
         """The rounds of at least so many days from today on, with every record that was in the book when this
         was asked. Those of today and tomorrow do not wait for the week."""
         now = self.clock.now()
-        kept, made = (self._weeks, DAYS) if days > SOON else (self._todays, SOON)
-        return await kept.get(self._week_of(now), lambda: make_week(self.live, now, made))
+        made = next((soon for soon in SOON if days <= soon), DAYS)
+        kept = self._todays if made in SOON else self._weeks
+        return await kept.get((made, *self._week_of(now)), lambda: make_week(self.live, now, made))
 
     def changed(self) -> None:
         """To be called when records have come in: the rounds are made again before somebody asks."""
@@ -88,9 +92,10 @@ class House:
     async def _make_ahead(self) -> None:
         while True:
             try:
-                await self.week(SOON)
+                await self.week(min(SOON))
                 while await self._more_comes():
-                    await self.week(SOON)
+                    await self.week(min(SOON))
+                await self.week(max(SOON))
                 await self.week()
             except BadInput:
                 pass  # whoever asks is told
@@ -111,6 +116,8 @@ class House:
     async def running(self) -> AsyncIterator[None]:
         """While the server runs."""
         self._loop = asyncio.get_running_loop()
+        turn = sys.getswitchinterval()
+        sys.setswitchinterval(_TURN_S)
         tasks = [asyncio.create_task(self._make_ahead())] if self._ahead else []
         try:
             yield
@@ -118,6 +125,7 @@ class House:
             for task in tasks:
                 task.cancel()
             self._loop = None
+            sys.setswitchinterval(turn)
             for worker in (self._worker, self._at_once):
                 worker.shutdown(wait=False, cancel_futures=True)
 

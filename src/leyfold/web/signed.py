@@ -114,11 +114,16 @@ def let_out(request: Request, response: Response) -> None:
     response.delete_cookie(cookie_name(request), path="/", httponly=True, samesite="strict", secure=secure)
 
 
-def _asking(request: Request) -> Asking:
+# Awaited, though there is nothing to wait for: what is not would be handed to a thread and back.
+async def _asking(request: Request) -> Asking:
     asking = request.state.asking
     assert isinstance(asking, Asking)
     return asking
 
 
-Here = Annotated[House, Depends(house_of)]
+async def _here(request: Request) -> House:
+    return house_of(request)
+
+
+Here = Annotated[House, Depends(_here)]
 Signed = Annotated[Asking, Depends(_asking)]
