@@ -82,7 +82,8 @@ def test_a_clash_in_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     assert said.startswith("No plan fits. These cannot all be kept")
     assert "the days and on the weekdays that [planning] names." in said
     assert "table wants 4 birds killed by 2027-11-08" in said
-    assert "a plan fits, margin" in said
+    assert "Ways out under which a plan fits" in said
+    assert "margin of that plan" in said
 
 
 def test_where_none_was_found_and_nobody_knows(
