@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from functools import cache
+from random import Random
 from typing import Any
 
 import numpy as np
@@ -13,16 +14,20 @@ import pytest
 from leyfold.nature.grazing import grass_season
 from leyfold.nouns.farm import Farm, Net, Wish
 from leyfold.nouns.limits import Limit
+from leyfold.nouns.plan import Batch, Stay
 from leyfold.nouns.planned import Planned
 from leyfold.nouns.planning import Grass
+from leyfold.nouns.record import State
 from leyfold.nouns.season import Season
 from leyfold.plan.checker import check
+from leyfold.plan.make import make_plan
 from leyfold.plan.ways.changes import changes
 from leyfold.plan.ways.needed import Need
 from leyfold.season.dates import Window
 from leyfold.season.expect import expect
 from leyfold.season.hens_ground import nets_m2
 from planned_farms import AT, PRICES, SPAN, clash, planned, small_farm
+from random_farms import random_farm
 
 NET = Net("ring", rolls=1, roll_m=40.0, shift_d=4, house="coop")
 M2 = 0.8 * 10.0 * 10.0
@@ -142,6 +147,26 @@ def test_a_net_too_small_is_a_clash_and_more_rolls_a_way_out() -> None:
     assert way.said
 
 
+def test_old_hens_over_a_limit_leave_on_the_first_day_that_they_can() -> None:
+    """Nobody can plan away who is there this morning: that is no clash."""
+    old = Batch(
+        "old", "tawny", "present", date(2025, 9, 1), date(2027, 3, 1),
+        heads={"pullet": 30.0, "cockerel": 0.0}, house="coop",
+    )  # fmt: skip
+    stay = Stay("old-1", "old", None, "coop", date(2027, 3, 1), date(2027, 12, 27))
+    plan = replace(SPAN, batches=(old,), stays=(stay,))
+    dear = {**PRICES, "egg": 2.0, "pullet": 60.0}
+    free_to_stay = replace(hens_farm(), prices=dear)
+    assert not planned(free_to_stay, plan).plan.outs
+    tight = replace(hens_farm(limit("heads_per_m2", 10.0 / M2)), prices=dear)
+    answer = planned(tight, plan)
+    assert [out.on for out in answer.plan.outs] == [date(2027, 3, 8)]
+    found = check(tight, answer.completed)
+    assert [(f.what, f.day_first, f.day_last) for f in found] == [
+        ("heads_per_m2", date(2027, 3, 1), date(2027, 3, 7))
+    ]
+
+
 def test_paddocks_take_their_part_of_the_land() -> None:
     """Four days in each and four weeks of rest: eight paddocks, each as large as the limit asks."""
     farm = hens_farm(limit("heads_per_m2", 0.25), net=replace(NET, rolls=4))
@@ -182,3 +207,32 @@ def test_days_of_standing_still_count_for_no_stay() -> None:
             assert grows[i]
     assert not grows[season.index(date(2027, 12, 20))]
     assert season.places["coop"].heads[season.index(date(2027, 12, 20))] > 0
+
+
+@pytest.mark.parametrize("seed", [1, 7, 14, 16])
+def test_farms_drawn_by_lot_keep_to_their_nets(seed: int) -> None:
+    """Farms of a lot with a net round each house, and limits drawn so that some bind."""
+    made = random_farm(seed, "tiny")
+    rng = Random(seed)
+    farm = made.farm
+    nets = {
+        f"net-{name}": Net(f"net-{name}", rng.randint(1, 3), 50.0, rng.randint(2, 6), name)
+        for name in farm.houses
+    }
+    drawn = (
+        Limit("dense", "heads_per_m2", "net", rng.uniform(0.02, 0.3), "test", True),
+        Limit("stay", "kg_n_per_ha_pass", "net", rng.uniform(1.0, 30.0), "test", True),
+        Limit("night", "kg_n_per_ha_pass", "house", rng.uniform(5.0, 100.0), "test", True),
+    )
+    grass = (Grass(rng.uniform(2_000.0, 30_000.0), nets=True),)
+    farm = replace(
+        farm,
+        nets=nets,
+        limits=(*farm.limits, *drawn),
+        planning=replace(farm.planning, grass=grass),
+    )
+    plan = made.plan(farm)
+    answer = make_plan(farm, None, State(), plan, made.at(plan), seconds=60)
+    assert isinstance(answer, Planned)
+    assert {"nets", "house_ground"} & {*answer.binding}
+    assert [f.said for f in check(farm, answer.completed)] == []

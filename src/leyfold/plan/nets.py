@@ -26,8 +26,8 @@ WHOLE = 1_000_000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Some:
-    """Hens in a house: of a set by the tray, of a flock as a whole, or (no variable) those nobody chooses.
-    [day] heads, kg of nitrogen dropped outside the house and in it."""
+    """Hens in a house: of a set by the tray, of a flock as a whole, were it to leave on some day, or (no
+    variable) those nobody chooses. [day] heads, kg of nitrogen dropped outside the house and in it."""
 
     variable: int | None
     heads: Floats
@@ -54,11 +54,12 @@ class Rule:
 
 
 def add_nets(m: Model) -> None:
-    """No more hens than their net and the ground under their house take, on any day.
+    """No more hens than their net and the ground under their house take, on any day, or than there must be.
 
     A row holds for days without coming or going, a week at the most, and takes the worst day of each flock.
     """
     p = m.problem
+    choices = [[m.flocks[f, k] for k in range(len(own))] for f, (_, own) in enumerate(p.flocks)]
     for house in p.farm.houses:
         if rules := list(_rules(p, house)):
             hens = list(_hens(m, house))
@@ -66,8 +67,10 @@ def add_nets(m: Model) -> None:
                 for first, until in _stretches(p, hens):
                     terms, fixed = _worst(hens, rule, first, until)
                     row = {v: ceil(WHOLE * need / rule.at_most) for v, need in terms.items()}
-                    room = max(floor(WHOLE * (1.0 - fixed / rule.at_most)), 0)
-                    m.linear.row(row, most=room, group=rule.group)
+                    # A flock that cannot leave by then is no fault of any plan.
+                    must = sum(min(row.get(v, 0) for v in own) for own in choices)
+                    room = floor(WHOLE * (1.0 - fixed / rule.at_most))
+                    m.linear.row(row, most=max(room, must), group=rule.group)
 
 
 def net_ground(m: Model) -> list[int]:
@@ -81,8 +84,10 @@ def net_ground(m: Model) -> list[int]:
             if not dense:
                 continue
             many, hens = max(net.paddocks(grows), 1), list(_hens(m, house))
-            m2 = m.linear.number(ceil(many * net.most_m2))
             rule = Rule("nets", 1.0, _there(p, net), head=many / min(dense))
+            most = sum(float(some.heads.max(initial=0.0)) for some in hens if some.variable is None)
+            most += sum(max(float(c.heads.max(initial=0.0)) for c in own) for _, own in p.flocks)
+            m2 = m.linear.number(ceil(max(many * net.most_m2, most * rule.head)) + 1)
             for first, until in _stretches(p, hens):
                 terms, fixed = _worst(hens, rule, first, until)
                 row = {v: -ceil(FINE * need) for v, need in terms.items()}
