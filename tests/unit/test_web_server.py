@@ -6,7 +6,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from signal import SIGINT
 
@@ -15,6 +15,7 @@ import pytest
 from leyfold.cli.serve import serve
 from leyfold.nouns.errors import BadInput
 from leyfold.services.round import open_books
+from leyfold.services.start import start_farm
 from web import AT, Farm, copy_of_demo, error, record, sent, served
 
 
@@ -46,6 +47,16 @@ def test_a_record_goes_in_once_and_comes_out_again(farm: Farm) -> None:
     assert [r["id"] for r in page["records"]] == [one["id"]]
     assert page["records"][0]["data"] == one["data"]
     assert page["book"] == first["book"]
+
+
+def test_a_farm_just_begun_has_no_round_before_its_season(tmp_path: Path) -> None:
+    start_farm(tmp_path / "new", date(2027, 1, 1))
+    with served(tmp_path / "new", datetime(2026, 11, 25, 6, tzinfo=UTC)) as new:
+        answer = new.as_("me").get("/api/rounds")
+        assert (answer.status_code, answer.json()["rounds"]) == (200, [])
+    with served(tmp_path / "new", datetime(2027, 3, 1, 6, tzinfo=UTC)) as new:
+        page = new.as_("me").get("/api/rounds").json()
+        assert [due["what"] for due in page["rounds"][0]["due"]] == ["set"]
 
 
 def test_rounds_hold_every_record_accepted_before(farm: Farm) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from typing import Any
 
+from leyfold.nouns.clock import civil
 from leyfold.services.live import Live
 from leyfold.services.round import records, rounds_of
 from leyfold.web.made import Made, dumped
@@ -18,7 +19,8 @@ DAYS = 8
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """Every round from `first` on, at most `DAYS` days of them, as plain values."""
+    """Every round from `first` on, at most `DAYS` days of them, as plain values: none outside the plan's
+    season."""
 
     first: date
     head: dict[str, Any]
@@ -41,5 +43,5 @@ def make_week(live: Live, now: datetime, days: int = DAYS) -> Week:
     answer = rounds_of(live.opened(now, whole=False), now, days=days, now=now)
     page = records(answer)
     rounds = page.pop("rounds")
-    first = date.fromisoformat(rounds[0]["day"])
+    first = civil(now, answer.farm.holding.zone)
     return Week(first, {**page, "inputs_sha256": answer.inputs_sha256}, rounds)
