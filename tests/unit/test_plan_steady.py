@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import product
+from typing import Any
 
 import pytest
 
@@ -11,8 +12,10 @@ from leyfold.nouns.record import State
 from leyfold.plan.answer import Answer
 from leyfold.plan.checker import check
 from leyfold.plan.give_out import Run
+from leyfold.plan.linear import Linear, Solved
 from leyfold.plan.make import posed, solve_problem
 from leyfold.plan.problem import Problem
+from leyfold.plan.solver import solve_cpsat, solve_highs
 from leyfold.plan.steady import changes, steady
 from leyfold.plan.written import chosen_plan
 from leyfold.reckoning.reckon import reckon
@@ -92,6 +95,29 @@ def test_none_of_all_ways_has_fewer_changes(seed: int, monkeypatch: pytest.Monke
     p, trays, given, found = seen[-1]
     assert all(len(run.names) == 1 for run in given)
     assert changes(p, found) == every(p, trays)
+
+
+@pytest.mark.parametrize("seed", [0, 3])
+def test_another_solver_finds_no_fewer(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """HiGHS, which shares no code with CP-SAT, on the same rows; and what the rows count is what is counted."""
+    fewest: list[float] = []
+    counted: list[int] = []
+
+    def both(linear: Linear, **how: Any) -> Solved:
+        peer = solve_highs(linear, seconds=60)
+        assert peer.proven
+        fewest.append(-peer.gain)
+        return solve_cpsat(linear, **how)
+
+    def watched(p: Problem, trays: dict[int, int], given: list[Run]) -> list[Run]:
+        found = steady(p, trays, given)
+        counted.append(changes(p, found))
+        return found
+
+    monkeypatch.setattr("leyfold.plan.steady.solve_cpsat", both)
+    monkeypatch.setattr("leyfold.plan.written.steady", watched)
+    answer("small", seed)
+    assert counted[-1] == fewest[-1]
 
 
 def test_no_shelter_holds_two_parties_and_none_is_too_small(monkeypatch: pytest.MonkeyPatch) -> None:
