@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from leyfold.ground.whole import wished_m2
 from leyfold.nature.grazing import grass_season
 from leyfold.nouns.farm import Farm, Net, Wish
 from leyfold.nouns.limits import Limit
@@ -25,7 +26,7 @@ from leyfold.plan.ways.changes import changes
 from leyfold.plan.ways.needed import Need
 from leyfold.season.dates import Window
 from leyfold.season.expect import expect
-from leyfold.season.hens_ground import nets_m2
+from leyfold.season.hens_ground import least_m2, nets_m2
 from planned_farms import AT, PRICES, SPAN, clash, planned, small_farm
 from random_farms import random_farm
 
@@ -195,6 +196,19 @@ def test_paddocks_take_their_part_of_the_land() -> None:
     # Without a limit of hens to the m2 nobody can say how large a paddock is: it takes nothing.
     bare = replace(hens_farm(), planning=replace(farm.planning, grass=(Grass(shelters, nets=True),)))
     assert check(bare, answer.completed) == ()
+
+
+def test_a_paddock_is_laid_out_as_large_as_its_limits_ask() -> None:
+    """By the limits of a net: where it keeps to them, so do paddocks of that size."""
+    _, season = free()
+    hens, stay = most_hens(season), dung_kg(hens_farm(), season) * (1 - NIGHT) * 4
+    roomy = replace(NET, rolls=10)
+    dense, dung = limit("heads_per_m2", 0.05), limit("kg_n_per_ha_pass", 2.0)
+    for limits, least in (((), 0.0), ((dense,), hens / 0.05), ((dung,), stay / 2.0 * 1e4)):
+        farm = hens_farm(*limits, net=roomy)
+        assert least_m2(farm, roomy, season) == pytest.approx(least)
+        assert wished_m2(farm, roomy, season) == pytest.approx(max(10.0 * hens, 150.0, least))
+    assert wished_m2(hens_farm(dense, net=NET), NET, season) == NET.most_m2
 
 
 def test_days_of_standing_still_count_for_no_stay() -> None:

@@ -37,6 +37,7 @@ from leyfold.nouns.land import (
 )
 from leyfold.nouns.season import Season
 from leyfold.season.grazing import grass_grows
+from leyfold.season.hens_ground import least_m2
 from leyfold.words import say
 
 __all__ = [
@@ -79,7 +80,7 @@ def whole_ground(
     hens: list[HenGround] = []
     taken = strips_taken(laid)
     for net in farm.nets.values():
-        found = paddocks_of(net, season, land, taken, paddock_m2)
+        found = paddocks_of(farm, net, season, land, taken, paddock_m2)
         paddocks += found
         own, more = hens_on(farm, season, net, found, land, net_rest_days)
         hens += own
@@ -104,6 +105,7 @@ def hens_on(
 
 
 def paddocks_of(
+    farm: Farm,
     net: Net,
     season: Season,
     land: Land,
@@ -113,7 +115,7 @@ def paddocks_of(
 ) -> tuple[Paddock, ...]:
     """The ground that one net can be put round, off what is `taken`; ten square metres a hen, or as wished.
     `cut` is `fence`, or one that remembers its paddocks."""
-    return cut(land, paddock_m2 or wished_m2(net, season), net.rolls * net.roll_m, exclusions=taken)
+    return cut(land, paddock_m2 or wished_m2(farm, net, season), net.rolls * net.roll_m, exclusions=taken)
 
 
 def net_stays(
@@ -257,11 +259,13 @@ def dropped(season: Season, ground: Ground) -> dict[tuple[str, date], Nutrients]
     return {(name, day): kg for name in shelters for day, kg in nutrients(season, name).items()}
 
 
-def wished_m2(net: Net, season: Season) -> float:
-    """A paddock for the most hens the house ever holds, no larger than the netting goes round with ease."""
+def wished_m2(farm: Farm, net: Net, season: Season) -> float:
+    """A paddock for the most hens the house ever holds, as large as the net's limits ask for, no larger than
+    the netting goes round with ease."""
     place = season.places.get(net.house or "")
     hens = float(place.heads.max()) if place is not None else 0.0
-    return min(max(PADDOCK_M2_A_HEN * hens, LEAST_PADDOCK_M2), net.most_m2)
+    wished = max(PADDOCK_M2_A_HEN * hens, LEAST_PADDOCK_M2, least_m2(farm, net, season))
+    return min(wished, net.most_m2)
 
 
 def most_heads(season: Season, place: str, first: date, until: date) -> float:

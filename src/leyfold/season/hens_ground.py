@@ -13,15 +13,16 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from leyfold.nouns.farm import Farm
+from leyfold.nouns.farm import Farm, Net
 from leyfold.nouns.limits import Breach
 from leyfold.nouns.plan import Lot, Plan
+from leyfold.nouns.season import Season
 from leyfold.season.dates import Window
 from leyfold.season.grazing import grass_grows
 from leyfold.season.party import M2_PER_HA, limits_of
 from leyfold.season.places import over_limit
 
-__all__ = ["GROUND", "growing", "hens_ground", "nets_m2", "night_share"]
+__all__ = ["GROUND", "growing", "hens_ground", "least_m2", "nets_m2", "night_share"]
 
 Floats = NDArray[np.float64]
 
@@ -57,6 +58,23 @@ def hens_ground(
                 kg = (n_kg[rows] * (1.0 - night)).sum(axis=0) * moved
                 values = kg * net.stay_d * M2_PER_HA
             yield from over_limit(limit, house, values / net.most_m2 * there, window)
+
+
+def least_m2(farm: Farm, net: Net, season: Season) -> float:
+    """The smallest paddock [m2] in which the hens of a net pass none of its limits on any day; 0 where it has
+    none."""
+    house, window = net.house or "", Window(season.first, season.days)
+    lines = {batch.id: batch.line for batch in season.plan.batches}
+    needs = [0.0]
+    for limit in limits_of(farm, "net", net.id):
+        rows = [i for i, lot in enumerate(season.lots) if lot.place == house]
+        values = season.heads[rows].sum(axis=0)
+        if limit.quantity == GROUND:
+            night = np.array([[night_share(farm, lines[season.lots[i].batch])] for i in rows]).reshape(-1, 1)
+            kg = (season.n_kg[rows] * (1.0 - night)).sum(axis=0) * growing(farm, window)
+            values = kg * net.stay_d * M2_PER_HA
+        needs.append(float(values.max(initial=0.0)) / limit.at_most)
+    return max(needs)
 
 
 def nets_m2(farm: Farm, window: Window, heads: Mapping[str, Floats]) -> float:

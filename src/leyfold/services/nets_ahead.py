@@ -69,11 +69,11 @@ def _ahead(
     paddocks: tuple[Paddock, ...] = ()
     stays: tuple[NetStay, ...] = ()
     if land is not None:
-        wished = wished_m2(net, planned)
+        wished = wished_m2(farm, net, planned)
         cut = (known, net.rolls, net.roll_m, wished)
         paddocks = _PADDOCKS.get(
             cut,
-            lambda: paddocks_of(net, planned, land, strips_taken(laid), wished, kept_paddocks(kept)),
+            lambda: paddocks_of(farm, net, planned, land, strips_taken(laid), wished, kept_paddocks(kept)),
         )
         months = tuple(f.value for f in farm.temperature_C)
         stays = _PLANNED.get(
