@@ -11,9 +11,12 @@ from leyfold.farm.plan_write import plan_text
 from leyfold.farm.texts import Texts
 from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
+from leyfold.nouns.farm import Farm
 from leyfold.nouns.replanned import Mend, Replanned
 from leyfold.plan.replan.replan import replan
 from leyfold.plan.replan.suppose import suppose
+from leyfold.season.complete import complete
+from leyfold.services.grass import grass_for, own_grass
 from leyfold.services.opened import Opened, open_farm
 from leyfold.words import say
 
@@ -47,8 +50,18 @@ def replan_farm(where: Path | Opened, at: datetime, what: Sequence[str] = ()) ->
             faults += wrong.faults
     if faults:
         raise BadInput(*faults)
-    found = replan(opened.described, opened.plan, opened.records, at, supposed)
+    found = replan(_on_grass(opened), opened.plan, opened.records, at, supposed)
     return ReplanAnswer(opened, found, opened.sha256)
+
+
+def _on_grass(opened: Opened) -> Farm:
+    """The farm as described, with the grass that there is for its plan; as it is where plan or land cannot be
+    followed, which is told elsewhere."""
+    try:
+        farm, _ = grass_for(opened, own_grass(opened), complete(opened.farm, opened.ahead))
+    except BadInput:
+        return opened.described
+    return replace(opened.described, planning=farm.planning)
 
 
 def write_mend(mend: Mend, day: date, out: Path) -> None:

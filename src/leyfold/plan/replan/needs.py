@@ -130,7 +130,7 @@ def _hours(case: Case, season: Season) -> Floats:
 
 def ground(case: Case, season: Season) -> Iterator[Broken]:
     """In a drought no stand comes back: the grass there is against every stand still wanted."""
-    most = case.farm.planning.ground_m2
+    most = max((grass.m2 for grass in case.farm.planning.fresh), default=None)
     if most is None or not case.of("drought"):
         return
     tell = Told(case.farm.holding.language)
