@@ -5,14 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 from functools import cache
+from pathlib import Path
 from random import Random
 from typing import Any
 
 import numpy as np
 import pytest
 
+from leyfold.farm.read import read_farm
+from leyfold.farm.texts import Texts
 from leyfold.ground.whole import wished_m2
 from leyfold.nature.grazing import grass_season
+from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm, Net, Wish
 from leyfold.nouns.limits import Limit
 from leyfold.nouns.plan import Batch, Stay
@@ -209,6 +213,50 @@ def test_a_paddock_is_laid_out_as_large_as_its_limits_ask() -> None:
         assert least_m2(farm, roomy, season) == pytest.approx(least)
         assert wished_m2(farm, roomy, season) == pytest.approx(max(10.0 * hens, 150.0, least))
     assert wished_m2(hens_farm(dense, net=NET), NET, season) == NET.most_m2
+
+
+FILE = """
+[holding]
+name = "A"
+latitude = 57
+longitude = 14
+zone = "Europe/Stockholm"
+[lines.wren]
+[houses.coop]
+floor = "12 m2"
+[brooders.shed]
+floor = "6 m2"
+[nets.ring]
+rolls = 2
+house = "coop"
+[[limits]]
+id = "own"
+quantity = "heads_per_m2"
+scope = "ring"
+at_most = 0.25
+source = "own rule"
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "field"),
+    [
+        ('house = "coop"', "", "limits.own.scope"),
+        ('"heads_per_m2"', '"heads"', "limits.own.quantity"),
+        ('scope = "ring"', 'scope = "rung"', "limits.own.scope"),
+        ('"heads_per_m2"\nscope = "ring"', '"kg_n_per_ha_pass"\nscope = "brooder"', "limits.own.quantity"),
+        ("[nets.ring]", "[nets.coop]", "nets.coop"),
+    ],
+)
+def test_a_limit_that_nobody_could_hold_is_refused(tmp_path: Path, old: str, new: str, field: str) -> None:
+    assert old in FILE
+    (tmp_path / "farm.toml").write_text(FILE, encoding="utf-8")
+    assert read_farm(Texts(tmp_path)).limits[0].scope == "ring"
+    (tmp_path / "farm.toml").write_text(FILE.replace(old, new), encoding="utf-8")
+    with pytest.raises(BadInput) as refused:
+        read_farm(Texts(tmp_path))
+    assert field in {fault.field for fault in refused.value.faults}
+    assert all(fault.mend for fault in refused.value.faults)
 
 
 def test_days_of_standing_still_count_for_no_stay() -> None:
