@@ -25,7 +25,7 @@ from leyfold.plan.checker import check
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.services.check import check_farm
-from leyfold.services.grass import grass_for, own_grass
+from leyfold.services.grass import grass_for, inputs_sha256, own_grass
 from leyfold.services.opened import open_farm
 from leyfold.services.plan import plan_for
 from leyfold.services.round import opening
@@ -193,9 +193,12 @@ def test_the_command_says_how_much_it_takes_of_how_much_there_is(
     at = made.at(made.plan(made.farm))
     where = folder(tmp_path, 250.0, 120.0)
     out = where / "plan.toml"
+    inputs = inputs_sha256(open_farm(where, at))
+    assert inputs != open_farm(where, at).sha256  # the land is one of them
     assert main(["plan", str(where), "--at", at.isoformat(), "--json", "--out", str(out)]) == 0
-    data = json.loads(capsys.readouterr().out)["data"]
-    grass, plan = data["grass"], data["plan"]
+    answer = json.loads(capsys.readouterr().out)
+    grass, plan = answer["data"]["grass"], answer["data"]["plan"]
+    assert answer["inputs_sha256"] == inputs
     assert grass["known"] == "seen"
     assert 0 < grass["takes_m2"] < grass["there_m2"] < 250.0 * 120.0
     assert main(["plan", str(where), "--at", at.isoformat()]) == 0

@@ -238,6 +238,7 @@ def _print_json(answer: PlanAnswer) -> None:
 
     from leyfold.cli.ways_page import ways_data
     from leyfold.nouns.planned import Clash
+    from leyfold.services.grass import inputs_sha256
 
     outcome = answer.outcome
     data: dict[str, Any]
@@ -272,7 +273,7 @@ def _print_json(answer: PlanAnswer) -> None:
             "why": [_plain(asdict(one)) for one in answer.why],
         }
     data["notes"] = list(answer.notes)
-    print_json("plan", data, inputs_sha256=answer.opened.sha256, seed=0)
+    print_json("plan", data, inputs_sha256=inputs_sha256(answer.opened), seed=0)
 
 
 def _plain(value: Any) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -21,7 +22,7 @@ from leyfold.services.ground import LAND_FILE
 from leyfold.services.kept_stands import kept_layouts
 from leyfold.services.opened import Opened
 
-__all__ = ["GrassTaken", "grass_for", "on_grass", "own_grass"]
+__all__ = ["GrassTaken", "grass_for", "inputs_sha256", "on_grass", "own_grass"]
 
 Known = Literal["farm", "seen", "laid"]
 
@@ -65,6 +66,13 @@ def grass_for(opened: Opened, farm: Farm, plan: Plan) -> tuple[Farm, GrassTaken]
         if fits:
             break
     return farm, taken
+
+
+def inputs_sha256(opened: Opened) -> str:
+    """Of all files that an answer on the farm's grass is made from: the land among them."""
+    file = opened.texts.folder / LAND_FILE
+    land = file.read_bytes() if file.is_file() else b""
+    return hashlib.sha256(opened.sha256.encode() + land).hexdigest() if land else opened.sha256
 
 
 def on_grass(
