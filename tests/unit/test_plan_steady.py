@@ -99,7 +99,7 @@ def test_none_of_all_ways_has_fewer_changes(seed: int, monkeypatch: pytest.Monke
 
 @pytest.mark.parametrize("seed", [0, 3])
 def test_another_solver_finds_no_fewer(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """HiGHS, which shares no code with CP-SAT, on the same rows; and what the rows count is what is counted."""
+    """HiGHS, which shares no code with CP-SAT, on the same rows; what the rows count is what is counted."""
     fewest: list[float] = []
     counted: list[int] = []
 
