@@ -1,3 +1,5 @@
+import './lib/untraced';
+
 import { mount } from 'svelte';
 import './app.css';
 import App from './App.svelte';
