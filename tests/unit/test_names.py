@@ -16,7 +16,7 @@ import leyfold.nouns
 
 PAGE = Path(__file__).parents[2] / "docs" / "names-and-units.md"
 # After `_per_`: what a rate is over, when it is no unit.
-OVER = {"egg", "gain", "pass", "bird", "per", "dm"}
+OVER = {"egg", "gain", "pass", "bird", "hen", "per", "dm"}
 
 
 def listed() -> set[str]:
