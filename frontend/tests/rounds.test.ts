@@ -47,6 +47,11 @@ describe('the morning, as the server prepares it', () => {
   it('opens the break of cattle by its name', () => {
     const herd = morning.calls.find(({ kind }) => kind === 'cattle');
     expect(herd && asSaid(herd, nothing())).toEqual([['break opened', { cattle: herd?.id, to: undefined }]]);
+    const field = herd?.grounds?.[1]?.[0];
+    expect(field).toBe('alder-piece');
+    expect(herd && asSaid(herd, nothing(), undefined, {}, field)).toEqual([
+      ['break opened', { cattle: herd?.id, to: field }],
+    ]);
   });
 });
 

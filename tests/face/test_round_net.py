@@ -88,6 +88,20 @@ def test_done_as_said_shifts_it_with_the_rest(page: Page, server: Server) -> Non
     assert sent(page, server, 0) == []
 
 
+def test_cattle_are_let_into_a_field_that_is_kept_in_mind(page: Page, server: Server) -> None:
+    def opened() -> list[dict[str, Any]]:
+        return [line["data"] for line in server.lines() if line["kind"] == "break opened"]
+
+    herd = page.locator("[data-call=herd]")
+    herd.get_by_role("button", name="Alder piece").tap()
+    expect(herd.get_by_role("button", name="Alder piece")).to_have_attribute("aria-pressed", "true")
+    herd.get_by_role("button", name="Break opened").tap()
+    until = time.monotonic() + 20
+    while not opened() and time.monotonic() < until:
+        page.wait_for_timeout(200)
+    assert opened() == [{"cattle": "herd", "to": "alder-piece"}]
+
+
 @pytest.mark.parametrize("light", ["day", "dark", "sun"])
 @pytest.mark.parametrize("size", [(390, 844), (820, 1180)], ids=str)
 def test_it_can_be_read(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, date, datetime, timedelta
 from functools import cache
 from itertools import pairwise
@@ -402,5 +403,30 @@ def test_in_the_dead_months_nobody_is_sent_to_the_cattle_nor_shifts_the_net(day:
         assert not [d for d in one.due if d.what == "net"]
 
 
+def test_the_field_they_are_let_into_turns_the_hens_elsewhere(tmp_path: Path) -> None:
+    folder = copy_of_demo(tmp_path / "farm")
+    at = AT + timedelta(days=3)
+    told = {}
+    for k, field in enumerate(("long-ley", "alder-piece")):
+        net = {"net": "round-the-caravan", "to": "long-ley/n3"}
+        lines = (
+            ("fence shifted", "2027-05-07T05:00:00Z", "10", net),
+            ("break opened", "2027-05-10T05:00:00Z", f"2{k}", {"cattle": "herd", "to": field}),
+        )
+        log = [
+            {"id": f"01MQZ94CE100000000000000{end}", "device": "phone", "who": "runa", "at": on,
+             "entered": on, "kind": kind, "data": data}
+            for kind, on, end, data in lines
+        ]  # fmt: skip
+        text = "".join(json.dumps(line) + "\n" for line in log)
+        (folder / "records.jsonl").write_text(text, encoding="utf-8")
+        made = house(rounds_of(folder, at).rounds[0]).fence
+        assert made is not None
+        told[field] = made.field
+    assert told == {"long-ley": "alder-piece", "alder-piece": "long-ley"}
+
+
 def test_at_grass_they_are_called_at() -> None:
+    (herd,) = [c for c in week()[AT.date()].calls if c.kind == "cattle"]
+    assert herd.grounds == (("long-ley", "Long ley"), ("alder-piece", "Alder piece"))
     assert [c.id for c in week()[AT.date()].calls if c.kind == "cattle"] == ["herd"]

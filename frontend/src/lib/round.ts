@@ -82,6 +82,8 @@ export interface Call {
   records: string[];
   /** The net round the house. */
   net?: string | null;
+  /** Fields that cattle can be let into, as [name in the record, what it is called]. */
+  grounds?: [string, string][];
   /** Its shift, on the days it is due. */
   fence?: Fence | null;
 }

@@ -53,8 +53,14 @@ export function fedData(call: Call, feeding: Feeding, measures?: number): Record
 }
 
 /** The records of all that is left here, or of one part of it, done as it was said. `amounts`: other amounts
- * of feed, by feed. */
-export function asSaid(call: Call, done: Done, only?: Task, amounts: Record<string, number> = {}): Written[] {
+ * of feed, by feed; `into`: the field that cattle are let into. */
+export function asSaid(
+  call: Call,
+  done: Done,
+  only?: Task,
+  amounts: Record<string, number> = {},
+  into?: string,
+): Written[] {
   const left = pending(call, done).filter((task) => !only || task === only);
   const made: Written[] = [];
   if (left.includes('move')) {
@@ -62,7 +68,7 @@ export function asSaid(call: Call, done: Done, only?: Task, amounts: Record<stri
     const distance_m = call.move?.distance_m ?? undefined;
     made.push([
       moveKind(call),
-      call.kind === 'cattle' ? { cattle: call.id, to } : { place: call.id, to, distance_m },
+      call.kind === 'cattle' ? { cattle: call.id, to: into ?? to } : { place: call.id, to, distance_m },
     ]);
   }
   if (left.includes('fence')) {

@@ -100,6 +100,7 @@ export const en = {
   fence_kept: 'Fence {kV} kV',
   kV: 'kV',
   break_open: 'Break opened',
+  break_where: 'In which field?',
   keep_eggs: 'Keep {n} {n:egg|eggs}',
   more_parts: 'Show the parts of {place}',
   fewer_parts: 'Fold {place} away',

@@ -141,7 +141,8 @@ class Call:
     """One place on the round. `number` is what is painted on it. `heads` are birds expected (cattle for the
     herd, 0 in the incubator, where `eggs` are those in it); in a house `eggs` are those to gather. `today`:
     dated work here; `ring_at`: so many dead in a day are more than luck; `net` stands round the
-    house, `fence` is its shift on the days it is due."""
+    house, `fence` is its shift on the days it is due; `grounds` are the fields that cattle can be let into,
+    by name for the record `break opened` and as they are called."""
 
     id: str
     name: str
@@ -162,6 +163,7 @@ class Call:
     sick: bool = False
     net: str | None = None
     fence: Fence | None = None
+    grounds: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,7 +53,8 @@ ANYWHERE = ("trouble", "note", "photograph")
 class Facts:
     """What the calls of one part of one day are made from. `i` is the day's index in the season; `birds` by
     batch and sex; `water` by place, `heat` by brooder
-    and `ground` by shelter and day, `nets` by house; `sick` and `windy` are places."""
+    and `ground` by shelter and day, `nets` by house, `fields` by name
+    and as they are called; `sick` and `windy` are places."""
 
     farm: Farm
     season: Season
@@ -66,6 +67,7 @@ class Facts:
     heat: Mapping[str, BrooderHeat]
     ground: Mapping[tuple[str, date], Laid]
     nets: Mapping[str, NetAhead]
+    fields: tuple[tuple[str, str], ...]
     tasks: Sequence[Task]
     warnings: Sequence[Warning]
     sick: frozenset[str]
@@ -160,7 +162,7 @@ def _herds(facts: Facts) -> Iterable[Call]:
             yield Call(
                 id=name, name=name, kind="cattle", number=name, who=say("round.cattle"), heads=herd.heads,
                 water=Watering(litres, None, None, said), checks=checks,
-                cautions=_cautions(facts, name),
+                cautions=_cautions(facts, name), grounds=facts.fields,
             )  # fmt: skip
 
 

@@ -71,15 +71,16 @@ def make_rounds(
     farm: Farm, planned: Season, state: State, season: Season, ground: Stands, weather: Weather,
     what: Normals, at: datetime, first: date, days: int, *,
     gaps: Mapping[tuple[str, date], SkirtGap | None] | None = None, nets: Sequence[NetAhead] = (),
+    fields: Sequence[tuple[str, str]] = (),
     nights: int | None = None, n: int = DRAWS, seed: int = 0,
 ) -> tuple[Round, ...]:  # fmt: skip
     """Morning and evening of every day of the season from `first` on, `first` being the day of `at` or later.
 
     `planned` is the season of the plan as written, `season` the one that follows with the records; `state`
-    the book. `weather`
-    reaches from 1 January (or two days before `at`) to `NIGHTS_MORE` days beyond the last; `ground` is empty
-    where no land is drawn; `nets` are those round houses, from the first day on. Days outside the season have
-    no round. `nights`: so many are drawn, where the weather reaches further than the days asked for.
+    the book. `weather` reaches from 1 January (or two days before `at`) to `NIGHTS_MORE` days beyond the
+    last; `ground` is empty where no land is drawn; `nets` are those round houses, from the first day on,
+    `fields` those of the land, by name and as they are called. Days outside the season have no round.
+    `nights`: so many are drawn, where the weather reaches further than the days asked for.
     """
     last = first + timedelta(days=days)
     count = nights or (last - civil(at, farm.holding.zone)).days + NIGHTS_MORE
@@ -100,7 +101,7 @@ def make_rounds(
     for k in range(days):
         day = first + timedelta(days=k)
         if 0 <= season.index(day) < season.days:
-            one = _Day(farm, planned, season, state, seen, laid_out, tuple(nets), tasks, day)
+            one = _Day(farm, planned, season, state, seen, laid_out, tuple(nets), tuple(fields), tasks, day)
             made += [one.round("morning"), one.round("evening")]
     return tuple(made)
 
@@ -116,6 +117,7 @@ class _Day:
     seen: Outlook
     ground: Mapping[tuple[str, date], Laid]
     nets: tuple[NetAhead, ...]
+    fields: tuple[tuple[str, str], ...]
     tasks: Sequence[Task]
     day: date
 
@@ -198,7 +200,7 @@ class _Day:
             farm=farm, season=season, state=state, i=self.i, part=part, there=there,
             birds=self.birds,
             water={w.place: w for w in drinks}, heat={h.place: h for h in self.heat_sources},
-            ground=self.ground, nets=nets, tasks=self.tasks, warnings=shown,
+            ground=self.ground, nets=nets, fields=self.fields, tasks=self.tasks, warnings=shown,
             sick=frozenset(_sick(state, found, there, self.day)),
             windy=frozenset(g.place for g in gusts if max(g.grade, g.grade_bad) >= 1),
         )  # fmt: skip

@@ -15,7 +15,7 @@ from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.kept import Kept
-from leyfold.nouns.land import Ground, Land, Layout, NetAhead, Terrain
+from leyfold.nouns.land import Field, Ground, Land, Layout, NetAhead, Terrain
 from leyfold.nouns.record import Record, State
 from leyfold.nouns.round import Round
 from leyfold.nouns.season import Season
@@ -67,6 +67,16 @@ class RoundsAnswer:
     inputs_sha256: str
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lie:
+    """The ground under a farm's rounds: strips and stands, nets, heights, fields; empty without land."""
+
+    laid: Laid = ()
+    nets: tuple[NetAhead, ...] = ()
+    terrain: Terrain | None = None
+    fields: tuple[Field, ...] = ()
+
+
 def rounds_of(
     where: Path | Opened, at: datetime, *, first: date | None = None, days: int = 1,
     now: datetime | None = None, seed: int = SEED,
@@ -99,7 +109,7 @@ def rounds_of(
     planned = season
     if opened.state.groups:
         planned = _SEASONS.get((farm, opened.plan), lambda: expect(farm, complete(farm, opened.plan)))
-    ground, nets, terrain = _ground(opened, planned, today, land)
+    lie = _ground(opened, planned, today, land)
     # As far for one day as for all of them: whoever asks for the week after today finds the weather drawn.
     ahead_d = max((first - today).days + days, MOST_DAYS)
     known_by = (replace(farm, lines={}), marks, files.notes, hour, ahead_d)
@@ -107,8 +117,9 @@ def rounds_of(
         known_by, lambda: (files, weather_of(farm, files, hour, ahead_d + NIGHTS_MORE + 2))
     )
     made = make_rounds(
-        farm, planned, opened.state, season, ground, weather, files.normals, hour, first, days,
-        gaps=gaps_under(ground, terrain, first, first + timedelta(days=days + 2)), nets=nets,
+        farm, planned, opened.state, season, lie.laid, weather, files.normals, hour, first, days,
+        gaps=gaps_under(lie.laid, lie.terrain, first, first + timedelta(days=days + 2)), nets=lie.nets,
+        fields=tuple((f.id, f.name) for f in lie.fields),
         nights=ahead_d + NIGHTS_MORE, seed=seed,
     )  # fmt: skip
     answer = RoundsAnswer(farm, season, opened.state, made, hour, digest)
@@ -155,7 +166,7 @@ def cards(farm: Farm) -> dict[str, Any]:
 
 def _ground(
     opened: Opened, planned: Season, today: date, drawn: bytes
-) -> tuple[Laid, tuple[NetAhead, ...], Terrain | None]:  # fmt: skip
+) -> _Lie:  # fmt: skip
     """The stands of every shelter over the season as it was planned, so that records do not lay the strips
     anew each morning; from today on again from where shelters are known to stand elsewhere. They hang on the
     land as `drawn`, the shelters and the days on which they are in use, and on nothing else. With them the
@@ -166,7 +177,7 @@ def _ground(
     farm, folder = opened.farm, opened.texts.folder
     if not drawn:
         nets = nets_ahead(farm, planned, opened.state, today, None, (), folder, folder / HIDDEN)
-        return (), nets, None
+        return _Lie(nets=nets)
     place = (farm.holding.latitude_deg, farm.holding.longitude_deg)
     uses = [occupations(farm, planned, name) for name in farm.shelters]
     known = (folder, drawn, place, farm.shelters, farm.heights, uses)
@@ -180,11 +191,11 @@ def _ground(
     nets = nets_ahead(farm, planned, opened.state, today, land, laid, known, folder / HIDDEN)
     standing = _drifted(opened.state, laid, today)
     if not standing:
-        return laid, nets, terrain
+        return _Lie(laid, nets, terrain, land.fields)
     again = _LAID.get(
         (*known, today, standing), lambda: laid_again(farm, planned, land, laid, (), today, standing)
     )
-    return again, nets, terrain
+    return _Lie(again, nets, terrain, land.fields)
 
 
 def _drifted(
