@@ -13,12 +13,12 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned, WayOut
 from leyfold.nouns.record import State
-from leyfold.plan.answer import Answer
+from leyfold.plan.answer import Answer, answered
 from leyfold.plan.build import build
-from leyfold.plan.levels import chances, corrected, first_guess, least_guess
+from leyfold.plan.levels import corrected, first_guess, least_guess
 from leyfold.plan.make import posed
-from leyfold.plan.model import MONEY
 from leyfold.plan.problem import Problem
+from leyfold.plan.settled import looked_at
 from leyfold.plan.solver import solve_cpsat, version
 from leyfold.plan.ways.changes import Change, changes
 from leyfold.plan.ways.needed import Need, needed
@@ -156,28 +156,18 @@ class _Trial:
                 return None
             left = max(end - time.monotonic(), 0.1)
             better = solve_cpsat(model.linear, effort=BETTER, seconds=left, seed=self.seed, hint=some.values)
-            for values in (better.values, some.values):
-                if values is None:
+            for found in (better, some):
+                if found.values is None:
                     continue
-                plan = chosen_plan(model, values)
-                completed = complete(problem.farm, plan)
-                held = chances(problem, completed, seed=self.seed)
-                if any(row.short for row in held):
-                    continue
-                gain = sum(each * values[v] for v, each in model.linear.gain.items())
-                objective, bound = (problem.base + x / MONEY for x in (gain, max(better.bound, gain)))
-                gap = (bound - objective) / max(abs(bound), 1e-9)
-                return Planned(
-                    plan=replace(plan, gap=gap),
-                    completed=replace(completed, gap=gap),
-                    objective=objective,
-                    bound=bound,
-                    gap=gap,
-                    chances=held,
-                    hit_limit=better.stopped,
-                    rounds=rounds,
-                    seconds=time.monotonic() - start,
-                    solver=version(),
-                )
-            levels = corrected(problem, completed, levels, held, seed=self.seed, loosen=False)
+                gain = model.linear.worth(found.values)
+                priced = replace(found, gain=gain, bound=max(better.bound, gain))
+                tried = looked_at(problem, model, priced, levels, seed=self.seed)
+                if tried.whole:
+                    took = time.monotonic() - start
+                    made = answered(
+                        problem, tried, stopped=better.stopped, rounds=rounds, seconds=took, seed=self.seed
+                    )
+                    assert isinstance(made.outcome, Planned)
+                    return made.outcome
+            levels = corrected(problem, tried.completed, levels, tried.held, seed=self.seed, loosen=False)
         return None
