@@ -110,7 +110,7 @@ def test_sums_and_lists_that_grow_are_those_of_the_whole(seed: int) -> None:
             Count(
                 first + timedelta(days=rng.randrange(400)), float(rng.randrange(9)), None, rng.choice("abc")
             )
-            for _ in range(rng.choice((1, 3, 300)))
+            for _ in range(rng.choice((1, 3, 700)))
         ]
         # At the end, as of now, or among the others, as of somebody who writes late; some are taken back.
         at = rng.choice((len(counts), rng.randrange(len(counts) + 1)))

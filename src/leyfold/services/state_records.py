@@ -57,15 +57,18 @@ def _since(listed: tuple[Any, ...], since: date) -> tuple[Any, ...]:
     if name is None:
         return listed
     day_of = attrgetter(name)
-    # A list of many years grows at its end: what was passed over before is not looked at again.
+    # A list of many years changes near its end, even by who writes late: what was passed over before is not
+    # looked at again.
+    old = max(len(listed) // MANY - 1, 0) * MANY
     same = (
         (seen, found) for at, seen, found in tuple(_PASSED) if at == since and listed[: len(seen)] == seen
     )
     seen, found = next(same, ((), ()))
-    found += tuple(one for one in listed[len(seen) :] if _day(day_of(one), since) >= since)
-    if len(listed) >= MANY:
-        _PASSED.appendleft((since, listed, found))
-    return found
+    if len(seen) < old:
+        found += tuple(one for one in listed[len(seen) : old] if _day(day_of(one), since) >= since)
+        seen = listed[:old]
+        _PASSED.appendleft((since, seen, found))
+    return found + tuple(one for one in listed[len(seen) :] if _day(day_of(one), since) >= since)
 
 
 def _day(value: Any, since: date) -> date:

@@ -30,6 +30,7 @@ __all__ = ["Due", "Each", "due", "each_of", "heads_in"]
 Floats = NDArray[np.float64]
 
 _ALL = Figure(1.0, "1", "", "standard")
+MANY = 500
 _ADDED: deque[tuple[tuple[Count, ...], Mapping[str, Mapping[date, float]]]] = deque(maxlen=4)
 """Counts added up before, the last first: eggs and feed grow at their end, day by day."""
 
@@ -104,14 +105,22 @@ def due(farm: Farm, state: State) -> Mapping[str, Due]:
 
 def by_place(counts: Sequence[Count]) -> Mapping[str, Mapping[date, float]]:
     """What was counted by place and day. What was there when this was last asked is not added up again."""
-    known = next((k for k in tuple(_ADDED) if counts[: len(k[0])] == k[0]), ((), {}))
-    sums = {place: dict(days) for place, days in known[1].items()}
-    for count in counts[len(known[0]) :]:
-        days = sums.setdefault(count.place or "", {})
+    # Kept is what somebody who writes late no longer changes, as a rule: all but the last of a long list.
+    old = max(len(counts) // MANY - 1, 0) * MANY
+    seen, sums = next((k for k in tuple(_ADDED) if counts[: len(k[0])] == k[0]), ((), {}))
+    if len(seen) < old:
+        sums = _added(sums, counts[len(seen) : old])
+        seen = tuple(counts[:old])
+        _ADDED.appendleft((seen, sums))
+    return _added(sums, counts[len(seen) :])
+
+
+def _added(sums: Mapping[str, Mapping[date, float]], counts: Sequence[Count]) -> dict[str, dict[date, float]]:
+    made = {place: dict(days) for place, days in sums.items()}
+    for count in counts:
+        days = made.setdefault(count.place or "", {})
         days[count.on] = days.get(count.on, 0.0) + count.number
-    if counts:
-        _ADDED.appendleft((tuple(counts), sums))
-    return sums
+    return made
 
 
 def each_of(farm: Farm, state: State, since: date = date.min) -> Each | None:
