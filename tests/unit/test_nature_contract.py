@@ -197,7 +197,8 @@ FIXED = {
 OF_LISTS = {
     growth.by_curve, growth.fit, losses.alive_share, lay.first_egg_delay_d, water.over_the_day,
     grazing.grass_season, grazing.grass_warmth_K_d, bucket.stand_C, bucket.time_constant_h, bucket.follow,
-    bucket.hours_above, bucket.hours_until_dry, cold.cold_risk, cold.cold_reasons, machine.brooder_carries, machine.fuse_amps,
+    bucket.hours_above, bucket.hours_until_dry, cold.cold_risk, cold.cold_reasons, machine.brooder_carries,
+    machine.fuse_amps,
 }  # fmt: skip
 # Parameters of a whole table, scalar by contract.
 SCALAR = {

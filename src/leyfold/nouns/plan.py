@@ -32,7 +32,8 @@ class Batch:
     is `hatched_on`.
 
     A set has `set_on` and `eggs`, and `fertile` once it has been candled; birds bought or present have
-    `heads` by sex. `ring`: the colour of the ring that tells them, in words. Dates of stages left None are filled by `season.complete` from the ages of the line.
+    `heads` by sex. `ring`: the colour of the ring that tells them, in words. Dates of stages left None are
+    filled by `season.complete` from the ages of the line.
     """
 
     id: str
