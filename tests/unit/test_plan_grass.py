@@ -14,9 +14,12 @@ from hypothesis import strategies as st
 
 from ground_fields import box, land, parcel
 from leyfold.cli import main
+from leyfold.ground.geojson import write_geojson
+from leyfold.ground.read import read_land
 from leyfold.ground.stands import lay_out
 from leyfold.ground.there import grass_laid, grass_seen
 from leyfold.log.lines import write
+from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.land import Footprint, Span
 from leyfold.nouns.planned import Planned
@@ -64,6 +67,29 @@ def test_hay_shuts_fields_for_its_days_alone() -> None:
     }
     laid = grass_laid(land(one, two, three), [(3.0, 2.0)], FIRST, UNTIL, lay_out)
     assert {(g.first, g.until) for g in laid} == {(g.first, g.until) for g in found}
+
+
+def test_hay_is_read_from_the_land_and_written_again() -> None:
+    def drawn(hay: object) -> str:
+        x, y = 12.0, 56.0
+        ring = [[x, y], [x + 0.003, y], [x + 0.003, y + 0.001], [x, y + 0.001], [x, y]]
+        field: dict[str, object] = {"type": "Feature", "id": "ley", "properties": {"hay": hay}}
+        field["geometry"] = {"type": "Polygon", "coordinates": [ring]}
+        return json.dumps({"type": "FeatureCollection", "features": [field]})
+
+    mown = (
+        Span(date(2027, 5, 20), date(2027, 7, 6)),
+        Span(date(2027, 8, 1), date(2027, 8, 2)),
+    )
+    found, _ = read_land(drawn("2027-05-20/2027-07-05 2027-08-01/2027-08-01"), name="land.geojson")
+    assert found.fields[0].hay_shut == mown
+    assert read_land(write_geojson(found), name="again")[0].fields[0].hay_shut == mown
+    assert read_land(drawn(None), name="land.geojson")[0].fields[0].hay_shut == ()
+    assert {g.m2 for g in grass_seen(found, [(3.0, 2.0)], FIRST, UNTIL)} >= {0.0}
+    for wrong in ("June", "2027-07-05/2027-05-20", "2027-05-20", "2027-02-30/2027-03-01", 5, ["a"]):
+        with pytest.raises(BadInput) as refused:
+            read_land(drawn(wrong), name="land.geojson")
+        assert refused.value.faults[0].field == "hay"
 
 
 @settings(max_examples=4, deadline=None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable, Iterator
+from datetime import timedelta
 from typing import Any
 
 import numpy as np
@@ -196,7 +197,10 @@ def write_geojson(land: Land) -> str:
     features: list[dict[str, Any]] = []
     exclusions: dict[str, Exclusion] = {}
     for field in land.fields:
-        about = {"kind": "field", "name": field.name, "margin": field.margin_m}
+        about: dict[str, Any] = {"kind": "field", "name": field.name, "margin": field.margin_m}
+        if field.hay_shut:
+            spans = ((span.first, span.until - timedelta(days=1)) for span in field.hay_shut)
+            about["hay"] = " ".join(f"{first}/{last}" for first, last in spans)
         features.append(feature_out(field.id, about, "Polygon", _polygon_out(field, land)))
         exclusions |= {e.id: e for e in field.exclusions}
     for e in exclusions.values():

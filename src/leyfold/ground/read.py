@@ -24,6 +24,7 @@ from leyfold.ground.drawn import Drawn, Remark, refuse, remark
 from leyfold.ground.flat import to_metres
 from leyfold.ground.formats import open_source
 from leyfold.ground.geojson import tidy
+from leyfold.ground.hay import hay_of
 from leyfold.ground.keep_off import LAWFUL, PLACES, keep_off_kinds
 from leyfold.ground.located import located
 from leyfold.ground.mend import closed_line, mended_line, mended_polygons
@@ -65,8 +66,8 @@ def read_land(
     farm's (latitude, longitude) in degrees; it settles exchanged coordinates and a missing coordinate system.
 
     Features carry `kind` (absent or `field` for a field), and may carry `id`, `name`, `margin` (fields) and
-    `buffer` (the rest), in metres. What has only one reading is mended and remarked upon; all else raises
-    BadInput with every feature at fault.
+    `buffer` (the rest), in metres, and `hay` (fields; see `ground.hay`). What has only one reading is mended
+    and remarked upon; all else raises BadInput with every feature at fault.
     """
     if place is not None and not (abs(place[0]) <= 90 and abs(place[1]) <= 180):
         raise ValueError(f"place must be (latitude, longitude) in degrees, not {place}")
@@ -230,6 +231,7 @@ def _fields(plots: list[tuple[Drawn, list[Polygon]]], file: str, remarks: list[R
                     outer=_ring(part.exterior),
                     holes=tuple(_ring(h, ccw=False) for h in part.interiors),
                     margin_m=MARGIN_M if margin is None else margin,
+                    hay_shut=hay_of(d, file),
                 )
             )
             shapes.append(part)
