@@ -85,7 +85,7 @@ def _farm(page: Page, given: FarmTable, measures: Mapping[str, str]) -> Farm:
         people={k: Person(k, p.name or k, p.role, p.hours_per_day) for k, p in given.people.items()},
         **_kit(given),
         wishes=tuple(
-            Wish(w.id, w.what, w.number, w.on, w.chance, w.line, _whole(w.every), w.until)
+            Wish(w.id, w.what, w.number, w.on, w.chance, w.line, _whole(w.every), w.until, _whole(w.age) or 0)
             for w in given.wishes
         ),
         prices={name: price for name in PRICES if (price := getattr(given.prices, name)) is not None},

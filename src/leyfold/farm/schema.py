@@ -179,6 +179,8 @@ class WishTable(Strict):
     line: str | None = None
     every: Annotated[float, Quantity("d", least=1, whole=True)] | None = None
     until: Day | None = None
+    age: Annotated[float, Quantity("d", least=1, most=365, whole=True)] | None = None
+    """Pullets count from this age on."""
 
 
 class PricesTable(Strict):

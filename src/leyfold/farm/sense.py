@@ -208,6 +208,8 @@ def _stores(page: Page, farm: Farm) -> None:
 def _wishes(page: Page, farm: Farm) -> None:
     page.no_doubles("wishes", [w.id for w in farm.wishes])
     for i, wish in enumerate(farm.wishes):
+        if wish.aged_d and wish.what != "pullets":
+            page.fault(("wishes", i, "age"), "wish_age", what=wish.what)
         if wish.until is not None and wish.until < wish.on:
             page.fault(("wishes", i, "until"), "dates_order", first=wish.on, then=wish.until)
 

@@ -215,7 +215,8 @@ class HeaderBucket(Kit):
 
 @dataclass(frozen=True, slots=True)
 class Wish:
-    """`number` of `what` (pullets, table birds, eggs a day) by or from `on`, at a chance."""
+    """`number` of `what` (pullets, table birds, eggs a day) by or from `on`, at a chance. Pullets count from
+    the age `aged_d` on."""
 
     id: str
     what: Literal["pullets", "table birds", "eggs a day"]
@@ -225,6 +226,7 @@ class Wish:
     line: str | None = None
     every_d: int | None = None
     until: date | None = None
+    aged_d: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -162,9 +162,10 @@ def _wished(farm: Farm, wishes: Sequence[WishChance], shown: Shown) -> str:
     def told(w: WishChance) -> str:
         wish = wished[w.wish]
         what = say(
-            f"page.wish_{wish.what.replace(' ', '_')}",
+            "page.wish_aged" if wish.aged_d else f"page.wish_{wish.what.replace(' ', '_')}",
             number=shown.n(wish.number),
             on=shown.day(w.on),
+            days=wish.aged_d,
         )
         return say(
             "page.wish_short" if w.short else "page.wish_met",

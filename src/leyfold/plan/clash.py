@@ -76,7 +76,10 @@ def reason(problem: Problem, levels: Mapping[Level, float], group: str) -> str:
         "on": wish.on,
         "chance": f"{100 * wish.chance:g}",
         "mean": f"{need / (WEEK if wish.what == 'eggs a day' else 1):.0f}",
+        "days": wish.aged_d,
     }
+    if wish.aged_d:
+        return say("plan.wish_aged", **said)
     return say(
         {"pullets": "plan.wish_pullets", "table birds": "plan.wish_table"}.get(wish.what, "plan.wish_eggs"),
         **said,

@@ -79,7 +79,7 @@ def corrected(
                 _raise_eggs(problem, completed, wish, found, seed)
             continue
         for day, number in problem.wanted(wish):
-            birds = number_by(problem.farm, completed, wish.what, day, line=wish.line)
+            birds = number_by(problem.farm, completed, wish.what, day, line=wish.line, aged_d=wish.aged_d)
             level = number + birds.mean - birds.safe(wish.chance)
             missed = birds.at_least(number) < wish.chance
             if missed:

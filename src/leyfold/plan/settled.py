@@ -130,7 +130,9 @@ class _Shut:
         for wish in birds:
             assert wish.what != "eggs a day"
             for day, number in p.wanted(wish):
-                counting = Counting(p.farm, kept.completed, wish.what, day, line=wish.line)
+                counting = Counting(
+                    p.farm, kept.completed, wish.what, day, line=wish.line, aged_d=wish.aged_d
+                )
                 eggs = {b.id: b.eggs for b in counting.batches if b.id in at_work and b.eggs}
                 if not self._misses(counting, eggs, wish, number):
                     continue

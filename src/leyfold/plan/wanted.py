@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import date, timedelta
 from math import ceil, floor
 
 import numpy as np
@@ -121,6 +121,8 @@ def brought(m: Model, wish: Wish, o: int, day: date) -> list[tuple[int | None, C
     if wish.line not in (None, p.offers[o].line):
         return []
     if wish.what == "pullets":
+        if (day - p.offers[o].hatched_on).days < wish.aged_d:
+            return []
         return [(None, m.offers[o], float(curve.hens.alive[at]))]
     ways = zip(m.cocks[o], curve.cocks, strict=True)
     return [(w, way, float(cocks.killed[: at + 1].sum())) for w, (way, cocks) in enumerate(ways)]
@@ -168,7 +170,10 @@ def fixed_brings(p: Problem, wish: Wish, at: int) -> float:
     young = [
         i
         for i in rows
-        if (b := lines[season.lots[i].batch]).origin == "set"
-        or (b.arrives_on - b.hatched_on).days < p.farm.lines[b.line].point_of_lay_d.value
+        if (b := lines[season.lots[i].batch]).hatched_on + timedelta(days=wish.aged_d) <= p.span.day(at)
+        and (
+            b.origin == "set"
+            or (b.arrives_on - b.hatched_on).days < p.farm.lines[b.line].point_of_lay_d.value
+        )
     ]
     return float(season.heads[young, at].sum())

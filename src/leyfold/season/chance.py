@@ -68,10 +68,12 @@ VISITS = 4
 """Most visits of a fox to one shelter in one stay that are told apart."""
 
 
-def counted(farm: Farm, plan: Plan, what: What, on: date, line: str | None = None) -> tuple[Batch, ...]:
+def counted(
+    farm: Farm, plan: Plan, what: What, on: date, line: str | None = None, aged_d: int = 0
+) -> tuple[Batch, ...]:
     """The batches of a completed plan whose birds can be among `what` by day `on`: hatched or come by then,
     of `line` where one is named. Hens that were past point of lay when they came are no pullets; cockerels
-    need a draft by that day."""
+    need a draft by that day; pullets may have to be `aged_d` old by then."""
 
     def counts(batch: Batch) -> bool:
         kind = farm.lines[batch.line]
@@ -82,17 +84,27 @@ def counted(farm: Farm, plan: Plan, what: What, on: date, line: str | None = Non
             return False
         if what == "table birds":
             return any(draft.on <= on and draft.share > 0 for draft in batch.drafts)
+        if (on - batch.hatched_on).days < aged_d:
+            return False
         return (batch.arrives_on - batch.hatched_on).days < kind.point_of_lay_d.value
 
     return tuple(filter(counts, plan.batches))
 
 
 def number_by(
-    farm: Farm, plan: Plan, what: What, on: date, *, spread: Spread = "batches", line: str | None = None
+    farm: Farm,
+    plan: Plan,
+    what: What,
+    on: date,
+    *,
+    spread: Spread = "batches",
+    line: str | None = None,
+    aged_d: int = 0,
 ) -> Number:
-    """How many pullets are alive at the start of day `on`, or cockerels killed on or before it, by `plan`
-    (completed first where it is not). By chance alone foxes come evenly, and batches are all alike."""
-    return Counting(farm, complete(farm, plan), what, on, spread, line).number()
+    """How many pullets, `aged_d` old or older, are alive at the start of day `on`, or cockerels killed on or
+    before it, by `plan` (completed first where it is not). By chance alone foxes come evenly, and batches are
+    all alike."""
+    return Counting(farm, complete(farm, plan), what, on, spread, line, aged_d).number()
 
 
 class Counting:
@@ -106,9 +118,10 @@ class Counting:
         on: date,
         spread: Spread = "batches",
         line: str | None = None,
+        aged_d: int = 0,
     ) -> None:
         self.farm = farm
-        self.batches = counted(farm, plan, what, on, line)
+        self.batches = counted(farm, plan, what, on, line, aged_d)
         self.sex: Sex = "pullet" if what == "pullets" else "cockerel"
         self.alike = spread == "chance alone"
         self.points: Floats | None = None

@@ -45,7 +45,7 @@ def _birds(farm: Farm, plan: Plan, wish: Wish) -> WishChance:
     assert wish.what != "eggs a day"
     worst: WishChance | None = None
     for times, on in enumerate(_days(plan, wish), start=1):
-        birds = number_by(farm, plan, wish.what, on, line=wish.line)
+        birds = number_by(farm, plan, wish.what, on, line=wish.line, aged_d=wish.aged_d)
         chance = birds.at_least(times * wish.number)
         if worst is None or chance < worst.chance:
             worst = WishChance(

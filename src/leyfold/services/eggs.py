@@ -45,6 +45,7 @@ class Question:
     chance: float
     line: str | None
     wish: str | None
+    aged_d: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +151,9 @@ def _questions(
 
 def _of_wish(wish: Wish, by: date | None, chance: float | None) -> Question:
     assert wish.what != "eggs a day"
-    return Question(wish.what, wish.number, by or wish.on, chance or wish.chance, wish.line, wish.id)
+    return Question(
+        wish.what, wish.number, by or wish.on, chance or wish.chance, wish.line, wish.id, wish.aged_d
+    )
 
 
 def _wrong(field: str, key: str, *, file: str = "leyfold eggs", **values: object) -> BadInput:
@@ -158,7 +161,7 @@ def _wrong(field: str, key: str, *, file: str = "leyfold eggs", **values: object
 
 
 def _answer(farm: Farm, plan: Plan, in_machine: set[str], q: Question) -> Answer:
-    countings = {spread: Counting(farm, plan, q.what, q.on, spread, q.line) for spread in SPREADS}
+    countings = {spread: Counting(farm, plan, q.what, q.on, spread, q.line, q.aged_d) for spread in SPREADS}
     free = [b for b in countings["batches"].batches if b.origin == "set" and b.id not in in_machine]
     if not free:
         raise _wrong(

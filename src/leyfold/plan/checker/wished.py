@@ -48,7 +48,12 @@ def _birds(book: Book, wish: Wish, at: int) -> float:
     flocks = [f for f in book.flocks.values() if wish.line in (None, f.batch.line)]
     if wish.what == "table birds":
         return sum(float(f.taken[: at + 1].sum()) for f in flocks if f.sex == "cockerel")
-    return sum(float(f.heads[at]) for f in flocks if f.sex == "pullet" and _reared(f))
+    day = book.days.day(at)
+    return sum(
+        float(f.heads[at])
+        for f in flocks
+        if f.sex == "pullet" and _reared(f) and (day - f.batch.hatched_on).days >= wish.aged_d
+    )
 
 
 def _reared(flock: Flock) -> bool:

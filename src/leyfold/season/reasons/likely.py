@@ -49,8 +49,8 @@ def _chance(scope: Scope, wish: Wish, on: date, wanted: int, chance: float) -> S
     plan = scope.season.plan
     assert wish.what != "eggs a day"
     dues, variances = [], []
-    for batch in counted(scope.farm, plan, wish.what, on, wish.line):
-        alone = number_by(scope.farm, _only(plan, batch), wish.what, on, line=wish.line)
+    for batch in counted(scope.farm, plan, wish.what, on, wish.line, wish.aged_d):
+        alone = number_by(scope.farm, _only(plan, batch), wish.what, on, line=wish.line, aged_d=wish.aged_d)
         if alone.mean == 0.0:
             continue
         expected = _expected(scope, wish, on, batch)

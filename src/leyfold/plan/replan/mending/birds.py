@@ -82,7 +82,7 @@ def cancelled(now: Look, batch: Batch) -> Idea:
 def _more_eggs(now: Look, wish: Wish, on: date) -> Iterator[Idea]:
     """The smallest set, in whole trays, that brings the chance back; one idea for each set still to come."""
     case, plan = now.case, complete(now.case.farm, now.plan)
-    counting = Counting(case.farm, plan, wish.what, on, line=wish.line)  # type: ignore[arg-type]
+    counting = Counting(case.farm, plan, wish.what, on, line=wish.line, aged_d=wish.aged_d)  # type: ignore[arg-type]
     counted = {b.id for b in counting.batches}
     tray = max(case.farm.planning.tray, 1)
     for batch in not_yet_set(now):
@@ -198,7 +198,8 @@ def _enough(now: Look, wish: Wish, on: date, batch: Batch) -> bool:
     """Whether the wish has its chance with one batch more; that batch alone is counted anew."""
     plan = replace(now.plan, batches=(*now.plan.batches, batch))
     case: Case = now.case
-    counting = Counting(case.farm, complete(case.farm, plan), wish.what, on, line=wish.line)  # type: ignore[arg-type]
+    done = complete(case.farm, plan)
+    counting = Counting(case.farm, done, wish.what, on, line=wish.line, aged_d=wish.aged_d)  # type: ignore[arg-type]
     return counting.number().at_least(wish.number) >= wish.chance
 
 
