@@ -8,16 +8,14 @@ from typing import Any
 
 import pytest
 
-from farms import farm as plain_farm
-from farms import line as plain_line
 from leyfold.farm.plan_file import parse_plan
 from leyfold.farm.plan_write import plan_text
 from leyfold.farm.texts import Text
 from leyfold.nouns.errors import BadInput
-from leyfold.nouns.farm import BreedingPen, Brooder, Farm, Incubator, Lamp, MobileHouse, Person, Shelter, Wish
+from leyfold.nouns.farm import BreedingPen, Brooder, Farm, Incubator, Lamp, Person, Wish
 from leyfold.nouns.limits import Limit
-from leyfold.nouns.plan import Batch, Plan, Stay
-from leyfold.nouns.planned import Clash, Planned
+from leyfold.nouns.plan import Batch, Stay
+from leyfold.nouns.planned import Planned
 from leyfold.nouns.planning import Busy, Planning
 from leyfold.nouns.record import State
 from leyfold.plan.build import build
@@ -30,54 +28,16 @@ from leyfold.plan.why import forced
 from leyfold.reckoning.reckon import reckon
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
+from planned_farms import AT, PRICES, SPAN, TABLE, clash, planned, small_farm
 from random_farms import random_farm
-
-AT = datetime(2027, 3, 1, 6, tzinfo=UTC)
-SPAN = Plan((), first=date(2027, 3, 1), last=date(2027, 12, 26))
-PRICES = {
-    "carcass": 18.0, "pullet": 26.0, "old_hen": 5.0, "egg": 0.4, "hatching_egg": 0.8, "day_old": 4.0,
-    "killing": 3.5, "labour": 6.0, "electricity": 0.3,
-}  # fmt: skip
-WISH = Wish("table", "table birds", 6, date(2027, 8, 20), 0.8)
-
-
-def small(*wishes: Wish, asked: dict[str, Any] | None = None, **changes: Any) -> Farm:
-    farm = plain_farm(
-        lines={"tawny": plain_line(turnout_d=35, kill_d=98, house_d=140)},
-        incubators={"box": Incubator("box", 48)},
-        brooders={"shed": Brooder("shed", 6.0, (Lamp(250.0, "a"), Lamp(250.0, "b")))},
-        shelters={f"s{i}": Shelter(f"s{i}", 2.0 + 0.5 * (i % 2), 3.0, 0.6) for i in range(4)},
-        houses={"coop": MobileHouse("coop", 20.0)},
-        prices=PRICES,
-        wishes=wishes,
-        planning=Planning(
-            tray=12, stored_d=6, set_from=date(2027, 3, 8), set_until=date(2027, 4, 12), **(asked or {})
-        ),
-    )
-    feeds = {name: replace(feed, price_per_kg=0.55) for name, feed in farm.feeds.items()}
-    return replace(farm, feeds=feeds, **changes)
-
-
-def planned(farm: Farm, plan: Plan = SPAN, **how: Any) -> Planned:
-    answer = make_plan(farm, None, State(), plan, AT, seconds=60, **how)
-    assert isinstance(answer, Planned), answer
-    return answer
 
 
 def sets(answer: Planned) -> list[Batch]:
     return [batch for batch in answer.plan.batches if batch.origin == "set"]
 
 
-def clash(farm: Farm, plan: Plan = SPAN) -> set[str]:
-    answer = make_plan(farm, None, State(), plan, AT, seconds=60)
-    assert isinstance(answer, Clash), answer
-    assert answer.irreducible
-    assert all(one.said for one in answer.reasons)
-    return {one.group for one in answer.reasons}
-
-
 def test_the_margin_is_that_of_the_reckoning_and_no_limit_is_passed() -> None:
-    farm = small(WISH)
+    farm = small_farm(TABLE)
     answer = planned(farm)
     season = expect(farm, answer.completed)
     assert sets(answer)
@@ -101,7 +61,7 @@ def test_so_on_farms_drawn_by_lot(seed: int) -> None:
 
 
 def test_written_down_and_read_again_it_is_the_same_season() -> None:
-    farm = small(WISH)
+    farm = small_farm(TABLE)
     answer = planned(farm)
     text = plan_text(farm, answer.plan, "A plan.")
     read = parse_plan(Text("plan.toml", text, ""), farm)
@@ -111,7 +71,7 @@ def test_written_down_and_read_again_it_is_the_same_season() -> None:
 
 
 def test_the_same_question_has_the_same_answer_and_the_order_of_kit_changes_no_value() -> None:
-    farm = small(WISH)
+    farm = small_farm(TABLE)
     first, again = planned(farm), planned(farm)
     assert first.plan == again.plan
     turned = replace(farm, shelters=dict(reversed(farm.shelters.items())))
@@ -119,7 +79,7 @@ def test_the_same_question_has_the_same_answer_and_the_order_of_kit_changes_no_v
 
 
 def test_two_solvers_find_the_same_best() -> None:
-    problem = posed(small(WISH), State(), SPAN, AT)
+    problem = posed(small_farm(TABLE), State(), SPAN, AT)
     linear = build(problem, first_guess(problem)).linear
     ours = solve_cpsat(linear, effort=20.0, seconds=60, level=2)
     peer = solve_highs(linear, seconds=60)
@@ -144,7 +104,7 @@ def test_a_model_without_an_answer_is_known_as_such_by_both() -> None:
 
 
 def test_nothing_is_killed_on_closed_days_or_past_what_can_be_killed() -> None:
-    farm = small(WISH, asked={"kill_weekdays": ("tuesday",), "kill_a_day": 9})
+    farm = small_farm(TABLE, asked={"kill_weekdays": ("tuesday",), "kill_a_day": 9})
     answer = planned(farm)
     days = [draft.on for batch in sets(answer) for draft in batch.drafts]
     assert days
@@ -153,27 +113,27 @@ def test_nothing_is_killed_on_closed_days_or_past_what_can_be_killed() -> None:
     cocks = [i for i, lot in enumerate(season.lots) if lot.sex == "cockerel"]
     assert 0 < season.killed[cocks].sum(axis=0).max() <= 9
     moved = planned(
-        small(WISH, asked={"kill_weekdays": ("tuesday",), "kill_a_day": 9, "closed": tuple(days)})
+        small_farm(TABLE, asked={"kill_weekdays": ("tuesday",), "kill_a_day": 9, "closed": tuple(days)})
     )
     assert not set(days) & {draft.on for batch in sets(moved) for draft in batch.drafts}
 
 
 def test_the_freezer_the_ground_and_the_hours_bind() -> None:
-    free = planned(small(WISH))
-    season = expect(small(WISH), free.completed)
+    free = planned(small_farm(TABLE))
+    season = expect(small_farm(TABLE), free.completed)
     most_kg = season.killed_kg.sum(axis=0).max()
-    less = small(WISH, asked={"freezer_kg": 0.3 * most_kg})
+    less = small_farm(TABLE, asked={"freezer_kg": 0.3 * most_kg})
     kg = expect(less, planned(less).completed)
     cocks = [i for i, lot in enumerate(kg.lots) if lot.sex == "cockerel"]
     dressing = less.lines["tawny"].dressing_share.value
     assert kg.killed_kg[cocks].sum(axis=0).max() * dressing <= 0.3 * most_kg * (1 + 1e-9)
 
-    used = _ground_m2(small(WISH), free)
-    tight = small(WISH, asked={"ground_m2": 0.6 * used})
+    used = _ground_m2(small_farm(TABLE), free)
+    tight = small_farm(TABLE, asked={"ground_m2": 0.6 * used})
     assert _ground_m2(tight, planned(tight)) <= 0.6 * used
 
     hay = Busy(date(2027, 3, 1), date(2027, 12, 26), "mo", 0.0)
-    nobody = small(WISH, asked={"busy": (hay,)}, people={"mo": Person("mo", "Mo", "farmer", 8.0)})
+    nobody = small_farm(TABLE, asked={"busy": (hay,)}, people={"mo": Person("mo", "Mo", "farmer", 8.0)})
     assert clash(nobody) == {"hours", "wish:table"}
 
 
@@ -187,9 +147,9 @@ def _ground_m2(farm: Farm, answer: Planned) -> float:
 
 def test_no_group_is_larger_on_a_cold_night_than_was_asked() -> None:
     """Chicks go out on the first nights they bear: in a cold summer near their floor, so cold."""
-    months = tuple(replace(month, value=month.value - 5.0) for month in small().temperature_C)
-    wish = replace(WISH, number=4, on=date(2027, 9, 20))
-    farm = small(wish, asked={"cold_group": 9}, temperature_C=months)
+    months = tuple(replace(month, value=month.value - 5.0) for month in small_farm().temperature_C)
+    wish = replace(TABLE, number=4, on=date(2027, 9, 20))
+    farm = small_farm(wish, asked={"cold_group": 9}, temperature_C=months)
     # By the day they would wait until the nights are no longer cold.
     answer = solve_problem(posed(farm, State(), SPAN, AT), seconds=60).outcome
     assert isinstance(answer, Planned)
@@ -205,21 +165,21 @@ def test_no_group_is_larger_on_a_cold_night_than_was_asked() -> None:
 
 
 def test_lamps_carry_fewer_with_one_out() -> None:
-    one = small(
-        WISH, asked={"heat_without": "lamp"}, brooders={"shed": Brooder("shed", 6.0, (Lamp(250.0, "a"),))}
+    one = small_farm(
+        TABLE, asked={"heat_without": "lamp"}, brooders={"shed": Brooder("shed", 6.0, (Lamp(250.0, "a"),))}
     )
     assert clash(one) == {"lamps", "wish:table"}
 
 
 def test_a_breeding_pen_gives_no_more_than_its_hens_lay() -> None:
     pen = BreedingPen("pen", line="tawny", hens=6, cocks=1, lay_share=0.5, settable_share=0.9)
-    answer = planned(small(WISH, pens={"pen": pen}, planning=Planning(tray=4, stored_d=7)))
+    answer = planned(small_farm(TABLE, pens={"pen": pen}, planning=Planning(tray=4, stored_d=7)))
     assert sets(answer)
     assert all(batch.eggs is not None and batch.eggs <= 6 * 0.5 * 0.9 * 7 for batch in sets(answer))
 
 
 def test_pullets_share_no_trough_of_the_hens_before_its_feed_is_theirs() -> None:
-    farm = small(WISH)
+    farm = small_farm(TABLE)
     line = farm.lines["tawny"]
     of_hens = max(phase.from_d for phase in line.feeding if phase.sex in (None, "pullet"))
     for batch in sets(planned(farm)):
@@ -234,7 +194,7 @@ def test_old_hens_leave_where_that_pays_and_stay_for_eggs_wished() -> None:
     )  # fmt: skip
     stay = Stay("old-1", "old", None, "coop", date(2027, 3, 1), date(2027, 12, 27))
     plan = replace(SPAN, batches=(hens,), stays=(stay,))
-    dear = replace(small(), prices={**PRICES, "egg": 0.05})
+    dear = replace(small_farm(), prices={**PRICES, "egg": 0.05})
     gone = planned(dear, plan)
     assert [out.batch for out in gone.plan.outs] == ["old"]
     season = expect(dear, gone.completed)
@@ -279,12 +239,12 @@ def test_old_hens_leave_where_that_pays_and_stay_for_eggs_wished() -> None:
 
 def test_a_clash_names_what_stands_in_the_way_and_nothing_else() -> None:
     many = Wish("feast", "table birds", 200, date(2027, 8, 20), 0.8)
-    groups = clash(small(many))
+    groups = clash(small_farm(many))
     assert "wish:feast" in groups
     assert len(groups) >= 2
-    assert clash(small(WISH, asked={"grass_until": date(2027, 6, 1)})) >= {"grass", "wish:table"}
+    assert clash(small_farm(TABLE, asked={"grass_until": date(2027, 6, 1)})) >= {"grass", "wish:table"}
     limit = Limit("few", "heads", "shelter", 1, "test", True)
-    assert "shelters" in clash(small(WISH, limits=(limit,)))
+    assert "shelters" in clash(small_farm(TABLE, limits=(limit,)))
 
 
 @pytest.mark.parametrize(
@@ -294,13 +254,13 @@ def test_a_clash_names_what_stands_in_the_way_and_nothing_else() -> None:
         ({"brooders": {}}, "brooders"),
         ({"incubators": {}}, "incubators"),
         ({"incubators": {"box": Incubator("box", 6)}}, "planning.tray"),
-        ({"wishes": (replace(WISH, on=date(2027, 2, 1)),)}, "wishes[1].on"),
-        ({"wishes": (replace(WISH, on=date(2028, 2, 1)),)}, "wishes[1].on"),
+        ({"wishes": (replace(TABLE, on=date(2027, 2, 1)),)}, "wishes[1].on"),
+        ({"wishes": (replace(TABLE, on=date(2028, 2, 1)),)}, "wishes[1].on"),
     ],
 )
 def test_what_no_plan_can_mend_is_refused(changes: dict[str, Any], field: str) -> None:
     with pytest.raises(BadInput) as refused:
-        planned(small(**changes) if "wishes" not in changes else replace(small(), **changes))
+        planned(small_farm(**changes) if "wishes" not in changes else replace(small_farm(), **changes))
     (fault,) = refused.value.faults
     assert fault.field == field
     assert fault.mend
@@ -308,7 +268,7 @@ def test_what_no_plan_can_mend_is_refused(changes: dict[str, Any], field: str) -
 
 def test_a_plan_that_is_over_is_refused() -> None:
     with pytest.raises(BadInput) as refused:
-        planned(small(WISH), replace(SPAN, first=date(2026, 3, 1), last=date(2026, 12, 27)))
+        planned(small_farm(TABLE), replace(SPAN, first=date(2026, 3, 1), last=date(2026, 12, 27)))
     assert refused.value.faults[0].field == "last"
 
 
@@ -316,7 +276,7 @@ def test_a_plan_that_is_over_is_refused() -> None:
 
 
 def test_why_a_set_stands_where_it_does() -> None:
-    answer = solved(small(WISH), State(), SPAN, AT, seconds=60)
+    answer = solved(small_farm(TABLE), State(), SPAN, AT, seconds=60)
     assert isinstance(answer.outcome, Planned)
     name = sets(answer.outcome)[0].id
     found = forced(answer, name, seconds=60)
@@ -334,10 +294,10 @@ def test_without_a_house_no_pullet_is_at_grass_when_it_ends() -> None:
     """Pullets then stay in shelters until the plan ends: where the grass ends sooner, nothing can be set."""
     last = SPAN.last
     assert last is not None
-    free = planned(small(WISH, houses={}))
+    free = planned(small_farm(TABLE, houses={}))
     assert sets(free)
     assert max(stay.until for stay in free.completed.stays) > last
-    early = small(WISH, houses={}, asked={"grass_until": last - timedelta(days=14)})
+    early = small_farm(TABLE, houses={}, asked={"grass_until": last - timedelta(days=14)})
     assert clash(early) == {"grass", "wish:table"}
     assert posed(early, State(), SPAN, AT).offers == ()
-    assert sets(planned(small(WISH, houses={}, asked={"grass_until": last})))
+    assert sets(planned(small_farm(TABLE, houses={}, asked={"grass_until": last})))
