@@ -9,6 +9,7 @@ import pytest
 
 from leyfold.nouns.planned import Planned
 from leyfold.nouns.record import State
+from leyfold.plan import make
 from leyfold.plan.answer import Answer
 from leyfold.plan.checker import check
 from leyfold.plan.give_out import Run
@@ -22,6 +23,9 @@ from leyfold.reckoning.reckon import reckon
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from random_farms import random_farm
+
+
+MANY_STRETCHES = 1
 
 
 def answer(size: str, seed: int) -> Answer:
@@ -80,13 +84,36 @@ def every(p: Problem, trays: dict[int, int]) -> int:
     return best
 
 
+def test_parties_that_stay_for_months_have_a_shelter_on_every_day(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A party may be cut into several stretches of days, through which one shelter holds it."""
+    seen: list[tuple[Problem, dict[int, int], list[Run], list[Run]]] = []
+
+    def watched(p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run]) -> list[Run]:
+        found = steady(p, many, trays, given)
+        seen.append((p, many, given, found))
+        return found
+
+    monkeypatch.setattr("leyfold.plan.written.steady", watched)
+    monkeypatch.setattr(make, "EFFORT", 0.0)
+    answer("middle", MANY_STRETCHES)
+    p, many, given, found = seen[-1]
+    assert {run.sub for run in given} < set(many), "no shelter goes on through two stretches here"
+    for runs in (given, found):
+        for s, number in many.items():
+            sub = p.subs[s]
+            party = sub.offer, sub.sex, sub.way
+            mine = [r for r in runs if (p.subs[r.sub].offer, p.subs[r.sub].sex, p.subs[r.sub].way) == party]
+            for day in range(sub.first, sub.until):
+                assert sum(len(r.names) for r in mine if r.first <= day < r.until) == number
+
+
 @pytest.mark.parametrize("seed", [1, 4, 5])
 def test_none_of_all_ways_has_fewer_changes(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every way to give shelters out is walked where one holds each party."""
     seen: list[tuple[Problem, dict[int, int], list[Run], list[Run]]] = []
 
-    def watched(p: Problem, trays: dict[int, int], given: list[Run]) -> list[Run]:
-        found = steady(p, trays, given)
+    def watched(p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run]) -> list[Run]:
+        found = steady(p, many, trays, given)
         seen.append((p, trays, given, found))
         return found
 
@@ -109,8 +136,8 @@ def test_another_solver_finds_no_fewer(seed: int, monkeypatch: pytest.MonkeyPatc
         fewest.append(-peer.gain)
         return solve_cpsat(linear, **how)
 
-    def watched(p: Problem, trays: dict[int, int], given: list[Run]) -> list[Run]:
-        found = steady(p, trays, given)
+    def watched(p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run]) -> list[Run]:
+        found = steady(p, many, trays, given)
         counted.append(changes(p, found))
         return found
 
@@ -123,8 +150,8 @@ def test_another_solver_finds_no_fewer(seed: int, monkeypatch: pytest.MonkeyPatc
 def test_no_shelter_holds_two_parties_and_none_is_too_small(monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[tuple[Problem, dict[int, int], list[Run]]] = []
 
-    def watched(p: Problem, trays: dict[int, int], given: list[Run]) -> list[Run]:
-        found = steady(p, trays, given)
+    def watched(p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run]) -> list[Run]:
+        found = steady(p, many, trays, given)
         seen.append((p, trays, found))
         return found
 

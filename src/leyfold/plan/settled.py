@@ -70,9 +70,11 @@ def settle(
     their `levels`. And whether the clock ran out.
     """
     birds = [wish for wish in problem.farm.wishes if wish.what != "eggs a day"]
+    if not birds or (best is not None and not best.solved.proven):
+        return best, None, False
     low = {**levels, **_least(problem, birds)}
     model = build(problem, low)
-    if not birds or len(model.linear.low) > SMALL or (best is not None and not best.solved.proven):
+    if len(model.linear.low) > SMALL:
         return best, None, False
     shut, bound = _Shut(model, len(model.linear.low)), inf
     for _ in range(TRIES):

@@ -22,11 +22,12 @@ EFFORT = 0.5
 SECONDS = 10.0
 
 
-def steady(p: Problem, trays: Mapping[int, int], given: list[Run], *, seed: int = 0) -> list[Run]:
-    """Parties (index: its trays) in as many shelters as they were `given`, on no more grass, in whichever
-    hold them, with as few changes as were found; `given` where nothing steadier was."""
+def steady(
+    p: Problem, many: Mapping[int, int], trays: Mapping[int, int], given: list[Run], *, seed: int = 0
+) -> list[Run]:
+    """Every party (index) in as `many` shelters as the model gave it, whichever hold its `trays`, on no more
+    grass than in those `given`, with as few changes as were found; `given` where nothing steadier was."""
     linear, free = Linear(), _free(p)
-    many = {run.sub: len(run.names) for run in given}
     stands = {
         (s, name): linear.number(1)
         for s in many

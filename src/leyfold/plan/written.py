@@ -143,7 +143,8 @@ def _stays(model: Model, values: Sequence[int], taken: Mapping[int, _Taken], cal
             wanted[s] = {}
     runs = give_out(p, wanted)
     if calm:
-        runs = steady(p, {s: values[model.offers[p.subs[s].offer].trays] for s in wanted}, runs)
+        many = {s: sum(counts.values()) or 1 for s, counts in wanted.items()}
+        runs = steady(p, many, {s: values[model.offers[p.subs[s].offer].trays] for s in wanted}, runs)
     for run in runs:
         sub = p.subs[run.sub]
         mine = taken[sub.offer]
