@@ -24,7 +24,6 @@ from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from random_farms import random_farm
 
-
 MANY_STRETCHES = 1
 
 
