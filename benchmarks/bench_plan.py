@@ -28,6 +28,7 @@ from leyfold.nouns.record import State  # noqa: E402
 from leyfold.plan import make, settled  # noqa: E402
 from leyfold.plan.checker import check  # noqa: E402
 from leyfold.plan.finer import finer  # noqa: E402
+from leyfold.plan.model import MONEY  # noqa: E402
 from leyfold.plan.solver import solve_highs  # noqa: E402
 from leyfold.reckoning.reckon import reckon  # noqa: E402
 from leyfold.season.expect import expect  # noqa: E402
@@ -90,9 +91,9 @@ def tried(case: Case) -> list[str]:
         return []
     found = check(case.farm, planned.completed)
     off = reckon(case.farm, expect(case.farm, planned.completed)).total() - planned.objective
-    before = planned.objective - answer.solved.gain / make.MONEY
+    before = planned.objective - answer.solved.gain / MONEY
     peer = solve_highs(weekly.model.linear, seconds=max(took, 1.0))
-    theirs = None if peer.values is None else before + peer.gain / make.MONEY
+    theirs = None if peer.values is None else before + peer.gain / MONEY
     print(
         f"{case.name}: {took:.1f} s ({used:.1f} s of processor), first valid {first[0]:.1f} s, margin "
         f"{planned.objective:.2f}, gap {100 * planned.gap:.2f} %, stopped by the clock {planned.hit_limit}, "

@@ -199,6 +199,22 @@ def test_modules_and_public_functions_have_docstrings() -> None:
     assert not bare, "no docstring: " + ", ".join(bare)
 
 
+def test_a_name_is_exported_where_it_is_written() -> None:
+    """One home for each name: only a room's `__init__` passes on what another module holds."""
+    passed_on = []
+    for path in MODULES:
+        if path.name == "__init__.py":
+            continue
+        nodes = list(ast.walk(tree(path)))
+        brought = {a.asname or a.name for n in nodes if isinstance(n, ast.ImportFrom) for a in n.names}
+        for node in tree(path).body:
+            if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
+                passed_on += [
+                    f"{place(path, node)} {n}" for n in ast.literal_eval(node.value) if n in brought
+                ]
+    assert not passed_on
+
+
 def test_modules_are_short() -> None:
     long = [path for path in tracked() if path.suffix == ".py" and len(path.read_bytes().splitlines()) > 500]
     assert not long, f"over 500 lines: {[str(path.relative_to(ROOT)) for path in long]}"

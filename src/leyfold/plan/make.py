@@ -21,14 +21,13 @@ from leyfold.plan.clash import clash
 from leyfold.plan.finer import finer
 from leyfold.plan.levels import Level, corrected, first_guess, least_guess
 from leyfold.plan.linear import Solved
-from leyfold.plan.model import MONEY
 from leyfold.plan.offers import offers, set_days
 from leyfold.plan.problem import WEEK, Problem, fixed_part, pose
 from leyfold.plan.search import search
 from leyfold.plan.settled import Kept, looked_at, settle
 from leyfold.season.dates import window
 
-__all__ = ["EFFORT", "MONEY", "SECONDS", "Answer", "make_plan", "posed", "solve_problem", "solved"]
+__all__ = ["EFFORT", "SECONDS", "make_plan", "posed", "solve_problem", "solved"]
 
 SECONDS = 60.0
 """The cap where none is given: far over what the count of work takes on a small machine."""

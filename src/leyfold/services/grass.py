@@ -12,7 +12,7 @@ from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Planned
 from leyfold.nouns.planning import Grass
 from leyfold.nouns.season import Season
-from leyfold.plan.make import Answer
+from leyfold.plan.answer import Answer
 from leyfold.season.complete import complete
 from leyfold.season.dates import Window
 from leyfold.season.expect import expect

@@ -17,8 +17,9 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned
 from leyfold.nouns.season import Season
+from leyfold.plan.answer import Answer
 from leyfold.plan.asked import horizon
-from leyfold.plan.make import Answer, solved
+from leyfold.plan.make import solved
 from leyfold.plan.unpriced import unpriced
 from leyfold.plan.ways.out import SECONDS as WAYS_S
 from leyfold.plan.ways.out import ways_out
