@@ -23,8 +23,10 @@ from leyfold.feed.stores import Store, empty_on, hoppers, last_weeks_days, runs_
 from leyfold.nouns.farm import Bin, Cattle, Farm, Hopper, Tank
 from leyfold.nouns.record import BatchFacts, State, Weighing
 from leyfold.nouns.stock import SEXES, FeedPhase
+from leyfold.paper.feed_sheet import water_said
 from leyfold.reckoning.quantities import Flows
 from leyfold.reckoning.rates import Rates
+from leyfold.season.grazing import grass_grows
 from seasons import season, three
 
 FIRST = date(2027, 1, 4)
@@ -319,7 +321,10 @@ def test_bedding_is_what_the_reckoning_counts() -> None:
 
 
 def test_water_and_its_tanks() -> None:
-    at = kept_farm(tanks={"t": Tank("t", 20.0)}, cattle={"c": Cattle("c", 3)})
+    at = kept_farm(
+        tanks={"t": Tank("t", 20.0)},
+        cattle={"c": Cattle("c", 3), "d": Cattle("d", 2, grazing=((4, 10), (6, 1)))},
+    )
     s = season(at, three())
     days = hauled(at, s)
     assert sum(d.birds_l + d.brooder_l for d in days) == pytest.approx(s.water_l.sum())
@@ -329,10 +334,16 @@ def test_water_and_its_tanks() -> None:
             if d.birds_l > 0
             else d.trips == 0
         )
-        assert d.cattle_l == pytest.approx(3 * 65)
+        out = 3 * grass_grows(at, d.day) + 2 * ((4, 10) <= (d.day.month, d.day.day) < (6, 1))
+        assert d.cattle_l == pytest.approx(65 * out)
         assert (d.last is None) == (d.trips <= 1)
         if d.last is not None:
             assert time(3) < d.last < time(22)
+    assert {d.cattle_l for d in days} >= {0.0, 2 * 65.0, 3 * 65.0}  # Winter, early spring, summer.
+    said = " ".join(water_said(at, days, "en"))
+    assert "Cattle at grass drink 325 l a day" in said
+    byre = [replace(d, cattle_l=0.0) for d in days]
+    assert "Cattle" not in " ".join(water_said(at, byre, "en"))
     # 50 l from 06:00 to 18:00 by tanks of 20: the third is wanted when 40 are drunk, 0.8 of the day.
     at_s = last_haul_s(50.0, 20.0, rise_s=6 * 3600, set_s=18 * 3600)
     assert at_s == pytest.approx(15.5 * 3600)  # 15:36, down to the quarter

@@ -12,6 +12,7 @@ from leyfold.nature.sun import rise_and_set
 from leyfold.nouns.clock import instant, wall
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.season import Season
+from leyfold.season.grazing import grazes
 
 __all__ = ["Hauled", "bleach_ml", "hauled", "last_haul_s"]
 
@@ -22,9 +23,9 @@ G_PER_L = 1000.0
 
 @dataclass(frozen=True, slots=True)
 class Hauled:
-    """Litres of one day: birds out of doors, birds in the brooder (from the tap), cattle. `trips` are tanks
-    for the birds out of doors, `trips_all` for the cattle too; None without a tank. `last` is the hour by
-    which the last tank for the birds has to be there, None where one does for the day."""
+    """Litres of one day: birds out of doors, birds in the brooder (from the tap), cattle at grass.
+    `trips` are tanks for the birds out of doors, `trips_all` for the cattle too; None without a tank. `last`
+    is the hour by which the last tank for the birds has to be there, None where one does for the day."""
 
     day: date
     birds_l: float
@@ -37,7 +38,8 @@ class Hauled:
 
 def hauled(farm: Farm, season: Season) -> tuple[Hauled, ...]:
     """Every day of the season, on its mean temperature; a hot day takes more (`water_slope`). The tank is the
-    largest the farm owns that day; cattle drink a cited figure a head all the year."""
+    largest the farm owns that day; cattle drink a cited figure a head while they are at grass, and from the
+    tap in the byre."""
     inside = np.array([season.places[lot.place].kind == "brooder" for lot in season.lots], dtype=bool)
     brooder, birds = season.water_l[inside].sum(axis=0), season.water_l[~inside].sum(axis=0)
     a_head = figure("feeding.cattle_water_l_per_d").value
@@ -47,7 +49,7 @@ def hauled(farm: Farm, season: Season) -> tuple[Hauled, ...]:
     found = []
     for i in range(season.days):
         day, litres = season.day(i), float(birds[i])
-        cattle = a_head * sum(c.heads for c in farm.cattle.values() if c.owned(day))
+        cattle = a_head * sum(c.heads for c in farm.cattle.values() if grazes(farm, c, day))
         tank = max((t.holds_l for t in farm.tanks.values() if t.owned(day)), default=None)
         trips = every = last = None
         if tank is not None:

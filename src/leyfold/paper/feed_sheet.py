@@ -192,15 +192,21 @@ def water_said(farm: Farm, days: Sequence[Hauled], language: str) -> Iterator[st
             "feed.water",
             day=day(most.day, language),
             litres=number(most.birds_l, 0, language),
-            cattle=number(most.cattle_l, 0, language),
         )
     ]
     tank = max((t.holds_l for t in farm.tanks.values() if t.owned(most.day)), default=None)
     if tank is not None:
         holds = number(tank, 0, language)
-        parts.append(say("feed.water_trips", trips=most.trips, tank=holds, trips_all=most.trips_all))
+        parts.append(say("feed.water_trips", trips=most.trips, tank=holds))
     if most.last is not None:
         parts.append(say("feed.water_last", hour=f"{most.last:%H:%M}"))
+    with_cattle = max(days, key=lambda d: (d.cattle_l > 0, d.birds_l + d.cattle_l))
+    if with_cattle.cattle_l > 0:
+        litres_a_day = number(with_cattle.cattle_l, 0, language)
+        parts.append(say("feed.water_cattle", litres=litres_a_day))
+        if with_cattle.trips_all is not None:
+            words = {"trips": with_cattle.trips_all, "day": day(with_cattle.day, language)}
+            parts.append(say("feed.water_cattle_trips", **words))
     yield " ".join(parts)
     litres = tank or 1000.0
     mg, share = figure("feeding.chlorine_mg_per_l").value, figure("feeding.bleach_share").value
