@@ -18,6 +18,7 @@ from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Cattle
 from leyfold.nouns.land import SkirtGap, Stand
 from leyfold.nouns.round import Round
+from leyfold.round.fences import moved
 from leyfold.season.grazing import grazes
 from leyfold.services.round import rounds_of
 
@@ -34,9 +35,11 @@ def mornings() -> dict[date, Round]:
 
 def test_the_gap_of_the_day_stands_with_the_shelter_and_is_warned_of_the_day_before() -> None:
     rounds = mornings()
-    (line,) = [x for c in rounds[HOLLOW].calls for x in c.cautions if "gap of" in x]
-    (call,) = [c for c in rounds[HOLLOW].calls if line in c.cautions]
+    line, rocks = (x for c in rounds[HOLLOW].calls if c.move for x in c.move.boards)
+    (call,) = [c for c in rounds[HOLLOW].calls if c.move and line in c.move.boards]
     assert call.id == "l2"
+    assert not [x for x in call.cautions if "gap of" in x], "told where it is set down, and once"
+    assert moved(call) == f"{call.move.said} {line} {rocks}"
     assert " on its south side; board " in line
     (warning,) = [w for w in rounds[date(2027, 5, 12)].warnings if w.kind == "gap"]
     assert line in warning.said
@@ -57,7 +60,7 @@ def test_the_side_is_the_way_it_looks() -> None:
 def test_without_heights_nothing_is_said_of_gaps(tmp_path: Path) -> None:
     folder = farm(tmp_path, None)
     told = rounds_of(folder, AT, days=8).rounds
-    assert not [x for r in told for c in r.calls for x in c.cautions if "gap" in x]
+    assert not [x for r in told for c in r.calls if c.move for x in c.move.boards]
     assert not [w for r in told for w in r.warnings if w.kind == "gap"]
     # The ground is nearly level: the strips are the same with and without.
     assert [c.move for c in told[0].calls] == [c.move for c in mornings()[AT.date()].calls]

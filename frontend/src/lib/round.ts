@@ -23,6 +23,8 @@ export interface Move {
   field: string | null;
   distance_m: number | null;
   paces: number | null;
+  /** Gaps under the skirt where it is set down. */
+  boards?: string[];
 }
 
 /** The net round the hens' house, to be put up anew; `paddock` goes into the record. */

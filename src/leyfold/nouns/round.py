@@ -63,7 +63,8 @@ class Party:
 class Move:
     """Where a shelter goes this morning. `kind`: place, stay, ahead, skip, turn, strip, field as in a `Leg`;
     none where no rested ground is left; by_eye where no land is drawn; house for the hens' house inside its
-    net. `times` a day. `stand` is the name of the stand it goes to, `to` the same as it is told."""
+    net. `times` a day. `stand` is the name of the stand it goes to, `to` the same as it is told;
+    `boards` tell the gaps under the skirt there, where heights are known."""
 
     kind: str
     said: str
@@ -74,6 +75,7 @@ class Move:
     field: str | None = None
     distance_m: float | None = None
     paces: int | None = None
+    boards: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -297,7 +299,6 @@ class Laid:
 
     move: Move
     left_d: int | None = None
-    boards: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

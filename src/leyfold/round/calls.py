@@ -138,7 +138,7 @@ def _birds(facts: Facts, place: str, parties: tuple[Party, ...]) -> Call:
         eggs=round(eggs) if kind == "house" and morning else None,
         checks=tuple(_checks(facts, place, kind, heads)),
         today=_today(facts, place, frozenset(p.batch for p in parties)),
-        cautions=(*_cautions(facts, place), *_boards(facts, place, parties)),
+        cautions=_cautions(facts, place),
         withdrawal_until=kept_back(facts.state, place, parties, facts.day),
         ring_at=dead_in_a_day(farm, batch, heads, youngest.age_d), sick=place in facts.sick,
         net=_net(facts, place),
@@ -215,14 +215,6 @@ def _move(facts: Facts, place: str, kind: CallKind, parties: Sequence[Party]) ->
         return Move("stay", say("round.move_not_before_killing"), 0)
     told_ = facts.ground.get((place, facts.day))
     return by_eye(facts.farm, place, facts.state) if told_ is None else told_.move
-
-
-def _boards(facts: Facts, place: str, parties: Sequence[Party]) -> tuple[str, ...]:
-    """Gaps under the skirt on the stand the shelter goes to this morning."""
-    told_ = facts.ground.get((place, facts.day))
-    if facts.part == "evening" or told_ is None or _move(facts, place, "shelter", parties) is not told_.move:
-        return ()
-    return told_.boards
 
 
 def _checks(facts: Facts, place: str, kind: CallKind, heads: int) -> Iterable[Check]:

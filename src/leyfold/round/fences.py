@@ -67,8 +67,10 @@ def fence(farm: Farm, ahead: NetAhead, day: date, heads: int) -> Fence | None:
 
 
 def moved(call: Call) -> str:
-    """The move of a place and its net's, one after the other; empty where it has none."""
-    return _joined(*(one.said for one in (call.move, call.fence) if one is not None))
+    """The move of a place, the gaps it is set down over, and its net's; empty where it has none."""
+    boards = () if call.move is None else call.move.boards
+    said = [one.said for one in (call.move, call.fence) if one is not None]
+    return _joined(*said[:1], *boards, *said[1:])
 
 
 def house_move(ahead: NetAhead, day: date) -> Move | None:

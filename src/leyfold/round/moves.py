@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 from leyfold.ground.told import PACE_M, gap_told, way
@@ -37,7 +38,7 @@ def laid(
                 at = before[-1].stand if before else None
                 key = (shelter, on)
                 boards = tuple(gap_told(shelter, gaps[key], own[on][0].stand)) if key in gaps else ()
-                found[key] = Laid(_move(farm, own[on], at), _left(own, on), boards)
+                found[key] = Laid(replace(_move(farm, own[on], at), boards=boards), _left(own, on))
     return found
 
 

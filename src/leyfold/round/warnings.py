@@ -74,7 +74,7 @@ def of_ground(
         ends = no_ground(farm, nets[place], day) if place in nets else None
         if ends is not None:
             short.append((place, heads, ends, max(((nets[place].none_on or day) - day).days, 0)))
-        gaps += [(place, heads, said) for one in (next_,) if one is not None for said in one.boards]
+        gaps += [(place, heads, said) for one in (next_,) if one is not None for said in one.move.boards]
     if short:
         where, heads_, said_, left = zip(*short, strict=True)
         yield Caution(

@@ -124,9 +124,10 @@ def _morning_row(shown: Shown, nth: int, call: Call) -> list[Cell]:
 
 
 def _moves(call: Call) -> Iterator[Cell]:
-    """The move of a shelter or house, and its net's where that is due."""
+    """The move of a shelter or house, gaps where it is set down, and its net's where that is due."""
     if call.move is not None:
-        yield cell(tick=call.move.times, sub=call.move.said) if call.move.times else call.move.said
+        said = " ".join((call.move.said, *call.move.boards))
+        yield cell(tick=call.move.times, sub=said) if call.move.times else said
     if call.fence is not None:
         yield cell(sub=call.fence.said, tick=0 if call.fence.kind == "none" else 1)
 
