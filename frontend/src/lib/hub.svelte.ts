@@ -9,7 +9,7 @@ import { takeForms } from './draft.svelte';
 import { effective } from './effective';
 import { later } from './later';
 import { allowed } from './rights';
-import type { Cards, Question, Round } from './round';
+import type { Cards, Question, Round, Rounds } from './round';
 import { fetchCards, fetchQuestions, fetchRounds, pull, push } from './sync';
 import { type Greeting, type Kept, type Me, STANDING } from './types';
 import { ulid } from './ulid';
@@ -32,6 +32,7 @@ interface RoundsMade {
   made_at: string;
   fetched: number;
   kinds: Record<string, string[]>;
+  season?: Rounds['season'];
 }
 
 /** What was there, where what came says the same: nothing is drawn anew for it. */

@@ -158,6 +158,8 @@ export interface Round {
 
 export interface Rounds {
   made_at: string;
+  /** First and last day that the plan says anything of; a server of an older version does not tell. */
+  season?: { first: string; last: string };
   /** Kinds of record by kind of place. */
   records: Record<string, string[]>;
   rounds: Round[];

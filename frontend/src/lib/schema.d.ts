@@ -447,6 +447,19 @@ export interface components {
              */
             role: "farmer" | "helper" | "child" | "looker-on";
         };
+        /** PlannedDays */
+        PlannedDays: {
+            /**
+             * First
+             * Format: date
+             */
+            first: string;
+            /**
+             * Last
+             * Format: date
+             */
+            last: string;
+        };
         /** Pulled */
         Pulled: {
             /** Book */
@@ -516,6 +529,7 @@ export interface components {
             rounds: {
                 [key: string]: unknown;
             }[];
+            season: components["schemas"]["PlannedDays"];
         };
         /** SessionShown */
         SessionShown: {

@@ -149,7 +149,7 @@ export async function fetchRounds(book: Book, ask: Ask, me: Me, now_ms: number):
   );
   const answer = await ask<Rounds>('GET', `rounds?first=${today}&days=${days}`, undefined, 60_000);
   const rows = answer.rounds.map((round) => ({ key: `${round.day} ${round.part}`, day: round.day, round }));
-  const made = { made_at: answer.made_at, fetched: now_ms, kinds: answer.records };
+  const made = { made_at: answer.made_at, fetched: now_ms, kinds: answer.records, season: answer.season };
   await book.write(['records', 'rounds', 'things'], async (tx) => {
     const rounds = tx.objectStore('rounds');
     await rounds.delete(IDBKeyRange.lowerBound(today));

@@ -51,6 +51,14 @@ export const en = {
   no_round_clock:
     'The rounds kept here were worked out on {made}; by this phone’s clock it is {now}. If that is wrong, set its clock.',
   no_round_yet: 'Fetching the round',
+  not_begun: 'The farm’s season has not begun.',
+  not_begun_from:
+    'By the plan the first birds or eggs are here on {day}: from that morning on there is a round.',
+  not_begun_mend:
+    'Are birds here already? Then they are missing from the plan: on the farm’s computer write them into plan.toml under [[present]].',
+  season_over: 'The plan ended on {day}.',
+  season_over_mend: 'On the farm’s computer make the next one: leyfold plan. Its round comes here by itself.',
+  nobody_here: 'By the plan no birds and no eggs are here today.',
   no_round_mend: 'Get into reach of the farm’s computer once: eight days are then kept here.',
   rounds_from: 'As worked out on {day}, {time}',
   stops: 'Stop',

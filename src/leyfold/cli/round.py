@@ -60,11 +60,13 @@ def round(
 def _outside(answer: RoundsAnswer, farm: Path) -> str:
     """That no plan says anything of the day, and of which days one does."""
     season, holding = answer.season, answer.farm.holding
+    today = civil(answer.made_at, holding.zone)
     return say(
-        "round.none",
+        "round.none" if today < season.first else "round.none_over",
         farm=holding.name,
-        day=spoken_day(civil(answer.made_at, holding.zone), holding.language),
+        day=spoken_day(today, holding.language),
         first=spoken_day(season.first, holding.language),
         last=spoken_day(season.day(season.days - 1), holding.language),
-        typed=f"{typed(farm)} --at {season.first}T07:00",
+        farm_typed=typed(farm),
+        at=f"{season.first}T07:00",
     )

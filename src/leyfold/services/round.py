@@ -151,9 +151,12 @@ def open_books(live: Live, store: Store, at: datetime) -> int:
 
 def records(answer: RoundsAnswer) -> dict[str, Any]:
     """The rounds as plain values: instants in UTC, numbers in SI with their unit in the key, None for what is
-    not known; and the kinds of records that can be written down at each kind of place."""
+    not known; the kinds of records that can be written down at each kind of place; and the first and last day
+    that the plan says anything of."""
+    season = answer.season
     return {
         "made_at": plain(answer.made_at),
+        "season": {"first": plain(season.first), "last": plain(season.day(season.days - 1))},
         "records": {kind: [*of, *ANYWHERE] for kind, of in RECORDS.items()},
         "rounds": [plain(one) for one in answer.rounds],
     }

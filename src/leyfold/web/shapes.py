@@ -1,6 +1,6 @@
 """What comes in and goes out as JSON."""
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
@@ -131,9 +131,15 @@ class Pulled(BaseModel):
     book: str
 
 
+class PlannedDays(BaseModel):
+    first: date
+    last: date
+
+
 class Rounds(BaseModel):
     made_at: datetime
     inputs_sha256: str
+    season: PlannedDays
     records: dict[str, list[str]]
     rounds: list[dict[str, Any]]
 
