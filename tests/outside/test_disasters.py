@@ -88,7 +88,7 @@ CASES = {
     "drought": Case(
         "2027-05-10",
         ("drought until 2027-08-15",),
-        {"s1": 28, "s2": 28, "s3": 59},
+        {"s1": 28, "s2": 28, "loft": 59},  # To be turned out that day.
         ("ground", date(2027, 8, 15)),
         {"cancel_set", "cancel_set+pullets"},
         "peg what is still green",

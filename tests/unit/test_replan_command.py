@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +22,7 @@ from leyfold.services.round import opening
 
 DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo"
 AT = ("--at", "2027-05-28T18:00")
+Places = list[tuple[str, str | None]]
 
 
 @pytest.fixture
@@ -79,8 +80,9 @@ def test_a_plan_that_names_no_days_is_looked_at_over_the_same_ones(
     assert data["money_now"] == data["money_before"]
 
 
-def asked(capsys: pytest.CaptureFixture[str], farm: Path, at: str, what: str) -> dict[str, Any]:
-    assert main(["replan", str(farm), "--at", at, "--if", what, "--json"]) == 0
+def asked(capsys: pytest.CaptureFixture[str], farm: Path, at: str, *what: str) -> dict[str, Any]:
+    said = [word for one in what for word in ("--if", one)]
+    assert main(["replan", str(farm), "--at", at, *said, "--json"]) == 0
     data: dict[str, Any] = json.loads(capsys.readouterr().out)["data"]
     return data
 
@@ -105,6 +107,33 @@ def test_a_book_opened_in_mid_season_knows_what_was_killed_before(
     assert not data["broken"]
     odds = {one["wish"]: one["now"] for one in data["odds"]}
     assert odds["summer-table"] > 0.9
+
+
+@pytest.mark.parametrize(
+    ("day", "batch", "morning", "next_day"),
+    [
+        ("2027-05-08", "march", [("barn", None)], [("s2", None)]),  # turned out
+        ("2027-05-10", "february", [("l1", None)], [("l1", "pullet"), ("l2", "cockerel")]),  # sorted
+        ("2027-06-01", "january", [("s3", "pullet"), ("s4", "cockerel")], [("s3", "pullet")]),  # killed
+        ("2027-05-31", "may", [], [("barn", None)]),  # hatched
+    ],
+)
+def test_without_records_a_step_of_the_plan_is_done_when_its_day_is_over(
+    home: Path, capsys: pytest.CaptureFixture[str], day: str, batch: str, morning: Places, next_day: Places
+) -> None:
+    """And the answer is that of a farm that opens its book that morning."""
+
+    def places(at: str) -> Places:
+        there = [(g["place"], g["sex"]) for g in asked(capsys, home, at)["alive"] if g["batch"] == batch]
+        return sorted(there, key=str)
+
+    late = (date.fromisoformat(day) + timedelta(days=1)).isoformat()
+    assert [places(f"{day}T06:10"), places(f"{day}T21:00"), places(f"{late}T00:10")] == [
+        morning, morning, next_day,
+    ]  # fmt: skip
+    records = opening(home, when(f"{day}T06:10", home))
+    (home / "records.jsonl").write_text(write(records), encoding="utf-8")
+    assert places(f"{day}T06:10") == morning
 
 
 def test_chicks_still_in_the_barn_on_the_morning_of_turnout_wait_for_grass(

@@ -36,8 +36,9 @@ KINDS = {"dead": "found dead", "missing": "missing", "killed": "killed", "sold":
 def assumed(
     farm: Farm, plan: Plan, state: State, day: date, supposed: Sequence[Supposed]
 ) -> tuple[Record, ...]:
-    """Records that say of every batch without any that it is where the plan has it at the start of `day`, in
-    whole birds: what a farm that keeps no records goes by. Feed in store goes by the plan's own orders."""
+    """Records that say of every batch without any that it is where the plan has it before the work of `day`,
+    in whole birds: what a farm that keeps no records goes by. A step of the plan is done when its day is
+    over, so that the day's own are still to be done. Feed in store goes by the plan's own orders."""
     written = [b.id for b in plan.batches if b.id not in state.batches]
     if not written:
         return ()
@@ -70,7 +71,7 @@ def _of_batch(farm: Farm, season: Season, batch: Batch, day: date, hatches: bool
         return
     if batch.arrives_on >= day:
         return
-    sexed = batch.sort_on is not None and batch.sort_on <= day
+    sexed = batch.sort_on is not None and batch.sort_on < day
     heads, killed = _now(season, batch, day, sexed)
     # All that came of one batch must have come on one day: the first killing, where some are gone already.
     first = min((on for on, _, _ in killed), default=day)
@@ -89,21 +90,21 @@ def _of_batch(farm: Farm, season: Season, batch: Batch, day: date, hatches: bool
 def _now(
     season: Season, batch: Batch, day: date, sexed: bool
 ) -> tuple[dict[tuple[str | None, str], int], list[tuple[date, str, int]]]:
-    """Whole birds of a batch by sex and place at the start of `day`, and cockerels killed up to it by day and
-    place."""
-    at = min(max(season.index(day), 0), season.days)
+    """Whole birds of a batch by sex and place as the day before `day` left them, and cockerels killed before
+    it by day and place."""
+    at = min(max(season.index(day), 1), season.days)
     heads: dict[tuple[str | None, str], float] = {}
     killed = []
     for i, lot in enumerate(season.lots):
         if lot.batch != batch.id:
             continue
         key = (lot.sex if sexed else None, lot.place)
-        if at < season.days:
-            heads[key] = heads.get(key, 0.0) + float(season.heads[i, at])
+        left = float(season.heads[i, at - 1] - season.dead[i, at - 1])
+        heads[key] = heads.get(key, 0.0) + left
         if lot.sex == "cockerel":
             killed += [
                 (season.day(int(d)), lot.place, round(float(season.killed[i, d])))
-                for d in season.killed[i, : at + 1].nonzero()[0]
+                for d in season.killed[i, :at].nonzero()[0]
             ]
     whole = {key: round(number) for key, number in heads.items()}
     return whole, sorted(k for k in killed if k[2] > 0)
