@@ -119,7 +119,8 @@ def test_sums_and_lists_that_grow_are_those_of_the_whole(seed: int) -> None:
         plain: dict[str, dict[Any, float]] = {}
         for one in counts:
             days = plain.setdefault(one.place or "", {})
-            days[one.on] = days.get(one.on, 0.0) + one.number
+            on = one.on.toordinal()
+            days[on] = days.get(on, 0.0) + one.number
         assert due.by_place(tuple(counts)) == plain
         since = first + timedelta(days=200)
         page = states.state_records(State(eggs=tuple(counts)), since, frozenset({"eggs"}))

@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
-from itertools import groupby
 from math import sqrt
 from types import MappingProxyType
 
@@ -237,13 +236,9 @@ def spells(season: Season, place: str) -> list[tuple[date, date]]:
     """The unbroken spells of days on which a place has birds, half-open."""
     if place not in season.places:
         return []
-    got = []
-    heads = season.places[place].heads > 0
-    for there, days in groupby(range(season.days), key=lambda i: bool(heads[i])):
-        own = list(days)
-        if there:
-            got.append((season.day(own[0]), season.day(own[-1]) + timedelta(days=1)))
-    return got
+    there = np.concatenate(([False], season.places[place].heads > 0, [False]))
+    edges = np.flatnonzero(there[1:] != there[:-1]).tolist()
+    return [(season.day(a), season.day(b)) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
 def nutrients(season: Season, place: str) -> dict[date, Nutrients]:

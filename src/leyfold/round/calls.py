@@ -252,12 +252,12 @@ def _kv() -> Check:
 
 def _today(facts: Facts, place: str, batches: frozenset[str]) -> tuple[str, ...]:
     """Dated work of the day at this place: what comes in the evening is told in the evening."""
-    shown = Shown(facts.farm)
+    shown, day = Shown(facts.farm), facts.day
     evening = facts.part == "evening"
     return tuple(
         told(t, shown)
         for t in facts.tasks
-        if t.day == facts.day
+        if t.day == day
         and (t.kind in EVENING_TASKS) == evening
         and t.kind not in ("limit", "wish", "order")
         and (t.place == place or (t.batch in batches and t.kind in MOVING and _among(t, place)))

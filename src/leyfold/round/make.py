@@ -53,6 +53,7 @@ SHUT_IN_AFTER = timedelta(minutes=30)
 
 
 _OUTLOOKS: Kept[Outlook] = Kept(4)
+_LAID_OUT: Kept[Mapping[tuple[str, date], Laid]] = Kept(4)
 
 
 def make_round(
@@ -94,7 +95,10 @@ def make_rounds(
         ),
         farm=farm,
     )
-    laid_out = laid(farm, ground, first, last + timedelta(days=1), gaps or {})
+    until, gaps, ground = last + timedelta(days=1), gaps or {}, tuple(ground)
+    laid_out = _LAID_OUT.get(
+        (bare, ground, first, until, gaps), lambda: laid(bare, ground, first, until, gaps)
+    )
     season = leaving_today(season, planned, state)
     tasks = tasks_of(farm, planned, season, state)
     made: list[Round] = []

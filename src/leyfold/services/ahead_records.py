@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
+from functools import cache
 from math import isfinite
 from typing import Any
 
@@ -43,8 +44,12 @@ def records(ahead: Ahead) -> dict[str, Any]:
 
 def plain(value: Any) -> Any:
     """Nouns as plain values: instants and days as ISO text, arrays as lists, what is not finite as None."""
-    if is_dataclass(value) and not isinstance(value, type):
-        return {f.name: plain(getattr(value, f.name)) for f in fields(value)}
+    kind = type(value)
+    if kind is str or kind is int or value is None:
+        return value
+    names = _names(kind)
+    if names is not None:
+        return {name: plain(getattr(value, name)) for name in names}
     if isinstance(value, np.ndarray):
         return [plain(v) for v in value.tolist()]
     if isinstance(value, datetime | date):
@@ -56,3 +61,9 @@ def plain(value: Any) -> Any:
     if isinstance(value, float):
         return round(value, 4) if isfinite(value) else None
     return value
+
+
+@cache
+def _names(kind: Any) -> tuple[str, ...] | None:
+    """The fields of a dataclass; None for what is none."""
+    return tuple(f.name for f in fields(kind)) if is_dataclass(kind) else None

@@ -45,12 +45,15 @@ __all__ = ["RoundsAnswer", "cards", "open_books", "opening", "records", "rounds_
 SEED = 0
 REST_D = 365
 Laid = tuple[tuple[Layout, Ground], ...]
+_Pegs = tuple[tuple[tuple[str, ...], frozenset[str], Mapping[tuple[str, date], str]], ...]
+"""Of each layout its shelters, all its stands, and the one planned for a shelter and day."""
 
 
 _WEATHER: Kept[tuple[Files, Weather]] = Kept(4)
 _SEASONS: Kept[Season] = Kept(4)
 _LANDS: Kept[tuple[Land, Terrain | None]] = Kept(2)
 _LAID: Kept[Laid] = Kept(4)
+_PEGS: Kept[_Pegs] = Kept(2)
 _ANSWERED: deque[tuple[Any, RoundsAnswer]] = deque(maxlen=8)
 """The last answers, with what they hang on: a phone asks again and again for what has not changed."""
 
@@ -201,21 +204,29 @@ def _ground(
     return _Lie(again, nets, terrain, land.fields)
 
 
-def _drifted(
-    state: State, laid: tuple[tuple[Layout, Ground], ...], today: date
-) -> Mapping[str, str]:  # fmt: skip
+def _drifted(state: State, laid: Laid, today: date) -> Mapping[str, str]:
     """Shelters last seen, before today, on a stand that is not the planned one of that day."""
     found: dict[str, str] = {}
-    for layout, ground in laid:
-        pegs = {stand.id for stand in layout.stands}
-        planned = {(a.shelter, a.on): a.stand.id for a in ground.days if a.stand is not None}
-        for shelter in layout.footprint.id.split("+"):
-            seen = state.stands.get(shelter)
-            if seen is None or seen.stand not in pegs or not seen.on < today:
-                continue
-            if seen.stand is not None and planned.get((shelter, seen.on), seen.stand) != seen.stand:
-                found[shelter] = seen.stand
+    if any(seen.stand is not None and seen.on < today for seen in state.stands.values()):
+        for shelters, pegs, planned in _PEGS.get(laid, lambda: _pegs(laid)):
+            for shelter in shelters:
+                seen = state.stands.get(shelter)
+                if seen is None or seen.stand not in pegs or not seen.on < today:
+                    continue
+                if seen.stand is not None and planned.get((shelter, seen.on), seen.stand) != seen.stand:
+                    found[shelter] = seen.stand
     return found
+
+
+def _pegs(laid: Laid) -> _Pegs:
+    return tuple(
+        (
+            tuple(layout.footprint.id.split("+")),
+            frozenset(stand.id for stand in layout.stands),
+            {(a.shelter, a.on): a.stand.id for a in ground.days if a.stand is not None},
+        )
+        for layout, ground in laid
+    )
 
 
 def _fault(option: str, key: str, **words: object) -> BadInput:

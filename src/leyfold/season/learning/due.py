@@ -31,7 +31,7 @@ Floats = NDArray[np.float64]
 
 _ALL = Figure(1.0, "1", "", "standard")
 MANY = 500
-_ADDED: deque[tuple[tuple[Count, ...], Mapping[str, Mapping[date, float]]]] = deque(maxlen=4)
+_ADDED: deque[tuple[tuple[Count, ...], Mapping[str, Mapping[int, float]]]] = deque(maxlen=4)
 """Counts added up before, the last first: eggs and feed grow at their end, day by day."""
 
 
@@ -103,8 +103,9 @@ def due(farm: Farm, state: State) -> Mapping[str, Due]:
     return found
 
 
-def by_place(counts: Sequence[Count]) -> Mapping[str, Mapping[date, float]]:
-    """What was counted by place and day. What was there when this was last asked is not added up again."""
+def by_place(counts: Sequence[Count]) -> Mapping[str, Mapping[int, float]]:
+    """What was counted by place and day (ordinal). What was there when this was last asked is not added up
+    again."""
     # Kept is what somebody who writes late no longer changes, as a rule: all but the last of a long list.
     old = max(len(counts) // MANY - 1, 0) * MANY
     seen, sums = next((k for k in tuple(_ADDED) if counts[: len(k[0])] == k[0]), ((), {}))
@@ -115,11 +116,12 @@ def by_place(counts: Sequence[Count]) -> Mapping[str, Mapping[date, float]]:
     return _added(sums, counts[len(seen) :])
 
 
-def _added(sums: Mapping[str, Mapping[date, float]], counts: Sequence[Count]) -> dict[str, dict[date, float]]:
+def _added(sums: Mapping[str, Mapping[int, float]], counts: Sequence[Count]) -> dict[str, dict[int, float]]:
     made = {place: dict(days) for place, days in sums.items()}
     for count in counts:
         days = made.setdefault(count.place or "", {})
-        days[count.on] = days.get(count.on, 0.0) + count.number
+        on = count.on.toordinal()
+        days[on] = days.get(on, 0.0) + count.number
     return made
 
 
@@ -195,20 +197,22 @@ def heads_in(farm: Farm, run: Course, state: State, place: str) -> Floats:
     return heads
 
 
-def _spans(by_day: Mapping[date, float], day: date | None, window: Window, *, backward: bool) -> Spans:
+def _spans(by_day: Mapping[int, float], day: date | None, window: Window, *, backward: bool) -> Spans:
     """What was counted and the days it is of, for spans no longer than usual that ended before `day`: what is
     gathered today is not all yet."""
-    days = sorted(one for one in by_day if day is not None and one < day)
+    days = np.fromiter(by_day, dtype=np.int64, count=len(by_day))
+    past = np.flatnonzero(days < (0 if day is None else day.toordinal()))
+    order = past[np.argsort(days[past])]
     none = np.zeros(0, dtype=np.int64)
-    if len(days) < 2:
+    if len(order) < 2:
         return Spans(np.zeros(0), none, none)
-    on = np.array([one.toordinal() for one in days])
+    on = days[order]
+    counted = np.fromiter(by_day.values(), dtype=np.float64, count=len(by_day))[order]
     long = np.diff(on)
-    on += 1 if backward else 0
-    edges = np.clip(on - window.first.toordinal(), 0, window.days)
+    edges = np.clip(on + (1 if backward else 0) - window.first.toordinal(), 0, window.days)
     usual = long <= np.median(long)
-    counted = np.array([by_day[one] for one in (days[1:] if backward else days[:-1])])
-    return Spans(counted, edges[:-1], edges[1:]).of(usual & (edges[:-1] < edges[1:]))
+    spans = Spans(counted[1:] if backward else counted[:-1], edges[:-1], edges[1:])
+    return spans.of(usual & (edges[:-1] < edges[1:]))
 
 
 def _parts(batches: Sequence[str], expected: Floats, spans: Spans) -> list[tuple[str, float, float]]:
