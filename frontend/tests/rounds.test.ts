@@ -68,7 +68,9 @@ describe('the net round the house', () => {
   it('is shifted with one tap, to the paddock that was told, and is then done', () => {
     expect(pending(due, nothing())).toEqual(['fence', 'feed', 'water']);
     const [made] = asSaid(due, nothing(), 'fence');
-    expect(made).toEqual(['fence shifted', { net: due.net, to: due.fence?.paddock }]);
+    const { paddock, corners_deg } = due.fence ?? {};
+    expect(corners_deg?.length).toBeGreaterThanOrEqual(6);
+    expect(made).toEqual(['fence shifted', { net: due.net, to: paddock, corners_deg }]);
     if (!made) return;
     const marks = done([kept(...made)], '2027-05-02', (at) => at.slice(0, 10));
     const mine = { ...nothing(), shifted: marks.get(due.net ?? '')?.shifted ?? [] };

@@ -59,7 +59,12 @@ def test_one_tap_shifts_it_and_one_takes_it_back(page: Page, server: Server) -> 
     expect(step(page)).to_have_attribute("aria-pressed", "true")
     expect(call).not_to_contain_text("Energiser off")
     (one,) = sent(page, server, 1)
+    corners = one["data"].pop("corners_deg")
     assert one["data"] == {"net": "round-the-caravan", "to": "long-ley/n4"}
+    assert len(corners) >= 8
+    assert all(
+        14.3 < lon < 14.5 and 57.7 < lat < 57.9 for lon, lat in zip(corners[::2], corners[1::2], strict=True)
+    )
     page.reload()
     expect(step(page)).to_have_attribute("aria-pressed", "true")  # as the server has it too
     step(page).tap()

@@ -34,6 +34,8 @@ export interface Fence {
   said: string;
   due_on: string;
   paddock: string | null;
+  /** Longitude and latitude of its corners, one after the other: for the record too. */
+  corners_deg?: number[];
   size: string | null;
   walk: string | null;
   cautions: string[];

@@ -72,7 +72,15 @@ export function asSaid(
     ]);
   }
   if (left.includes('fence')) {
-    made.push(['fence shifted', { net: call.fence?.net, to: call.fence?.paddock ?? undefined }]);
+    const corners = call.fence?.corners_deg ?? [];
+    made.push([
+      'fence shifted',
+      {
+        net: call.fence?.net,
+        to: call.fence?.paddock ?? undefined,
+        corners_deg: corners.length > 0 ? corners : undefined,
+      },
+    ]);
   }
   if (left.includes('feed')) {
     for (const feeding of call.feeds) {

@@ -5,13 +5,25 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 
+import numpy as np
+from shapely.geometry import Polygon
+
+from leyfold.ground.flat import to_degrees, to_metres
 from leyfold.ground.nets import next_paddock, next_shift, stays
 from leyfold.nouns.farm import Net
 from leyfold.nouns.happened import Move
 from leyfold.nouns.land import Field, Grazed, NetAhead, NetStay, Paddock, Span
 
-__all__ = ["grazed", "net_ahead"]
+__all__ = ["corners_deg", "grazed", "net_ahead"]
 
+BEND_M = 0.2
+"""A net is not set out to less."""
+CENTIMETRE_DEG = 7
+"""Digits of a degree after the point: a centimetre."""
+SAME = 0.98
+"""Ground that covers so much of both is the same, set out by hand."""
+TOUCHED = 0.02
+"""A paddock of which less was inside the net has not been used."""
 MOST_BEHIND_D = 40.0
 """A month so cold that larvae take longer is not worth following cattle in. Guess."""
 
@@ -31,13 +43,16 @@ def net_ahead(
     grazed: Sequence[Grazed],
     moving: Callable[[date], bool],
     there: bool = False,
+    origin: tuple[float, float] | None = None,
 ) -> NetAhead:
     """The shifts of one net that begin from `today` up to `until`.
 
     `spell`: the days on which the house has birds, `planned` the stays of that spell as the season has them;
-    they hold as long as no shift in it is written down. `shifts`: the records, in order. A record that names
-    no paddock, or none of these, went where it was to go. Without paddocks only days are told. `there`: net
-    and hens stood there before the spell's first day, on which the net is put up otherwise.
+    they hold as long as no shift in it is written down. `shifts`: the records, in order. Each stands where
+    its corners lie, the land's `origin` being longitude and latitude; one without corners at the paddock it
+    names; one that names none, or none of these, where it was to go. All paddocks it lies on, as they are cut
+    today, rest from when it left. Without paddocks only days are told. `there`: net and hens stood there
+    before the spell's first day, on which the net is put up otherwise.
     """
     first, last = spell
     house = net.house or ""
@@ -67,6 +82,12 @@ def net_ahead(
                       begun_before=begun + timedelta(days=1))  # fmt: skip
         return NetStay(at, Span(begun, end), meant[0].house if meant else ())
 
+    def lies(at: Paddock) -> tuple[str, ...]:
+        return _lies_on(at, paddocks)
+
+    def _last_on(at: Paddock | None) -> str | None:
+        return None if at is None else next(iter(lies(at)), None)
+
     by_id = {p.id: p for p in paddocks}
     left = {s.paddock.id: min(s.span.until, own[0].on) for s in planned if s.span.first < own[0].on}
     been: list[tuple[Paddock, date]] = [
@@ -75,12 +96,12 @@ def net_ahead(
     for m in own:
         at = been[-1][0] if been else None
         end = next_shift(m.on, shift_days, moving)
-        to = by_id.get(m.to or "") or next_paddock(
-            paddocks, m.on, end, after=at.id if at else None, rest_days=rest_days, left=left, fields=fields,
+        to = _as_written(m, paddocks, origin) or by_id.get(m.to or "") or next_paddock(
+            paddocks, m.on, end, after=_last_on(at), rest_days=rest_days, left=left, fields=fields,
             grazed=grazed,
         ) or at or paddocks[0]  # fmt: skip
         if at is not None:
-            left[at.id] = m.on
+            left |= dict.fromkeys(lies(at), m.on)
         been.append((to, m.on))
     place, begun = been[-1]
     due = next_shift(begun, shift_days, moving)
@@ -89,12 +110,46 @@ def net_ahead(
     now = stay(been[-2][0], been[-2][1], begun) if done and len(been) > 1 else None if done else here
     coming = stays(
         paddocks, begins, last, shift_days=shift_days, house_days=1, rest_days=rest_days, fields=fields,
-        before=left | {place.id: begins}, after=place.id, grazed=grazed, moving=moving, begun_before=until,
+        before=left | dict.fromkeys(lies(place), begins), after=_last_on(place), grazed=grazed, moving=moving,
+        begun_before=until,
     )  # fmt: skip
     end = coming[-1].span.until if coming else begins
     none_on = end if end < min(until, last) else None
     coming = (here, *coming) if done else coming
     return _ahead(net, now, coming, until, today if done else due, done, none_on)
+
+
+def corners_deg(paddock: Paddock, origin: tuple[float, float]) -> tuple[float, ...]:
+    """Longitude and latitude of its corners, one after the other; of a bend no more than is needed."""
+    ring = Polygon(paddock.ring).simplify(BEND_M).exterior.coords[:-1]
+    found = to_degrees(np.asarray(ring), origin)
+    return tuple(round(float(x), CENTIMETRE_DEG) for x in found.ravel())
+
+
+def _as_written(m: Move, paddocks: Sequence[Paddock], origin: tuple[float, float] | None) -> Paddock | None:
+    """The ground inside the corners that a record holds: the paddock that is still cut so, else one of its
+    own. None where it holds none, or none that a net can stand on."""
+    if origin is None or not m.corners_deg:
+        return None
+    ring = to_metres(np.asarray(m.corners_deg).reshape(-1, 2), origin)
+    shape = Polygon(ring)
+    if not shape.is_valid or shape.area < 1.0:
+        return None
+    best = max(paddocks, key=lambda p: Polygon(p.ring).intersection(shape).area)
+    shared = Polygon(best.ring).intersection(shape).area
+    if shared > SAME * max(best.area_m2, shape.area):
+        return best
+    corners = tuple((float(x), float(y)) for x, y in ring)
+    return Paddock(m.to or best.id, best.field, corners, shape.area, shape.length, 0.0)
+
+
+def _lies_on(at: Paddock, paddocks: Sequence[Paddock]) -> tuple[str, ...]:
+    """The paddocks as they are cut today that the ground of `at` lies on, the one with most of it first."""
+    if any(at is p for p in paddocks):
+        return (at.id,)
+    shape = Polygon(at.ring)
+    shares = {p.id: Polygon(p.ring).intersection(shape).area / p.area_m2 for p in paddocks}
+    return tuple(name for name in sorted(shares, key=lambda n: -shares[n]) if shares[name] > TOUCHED)
 
 
 def _ahead(

@@ -27,7 +27,8 @@ class Glance:
 @dataclass(frozen=True, slots=True)
 class Move:
     """A shelter moved onto fresh grass, a net put up anew, or a break opened to cattle: `what` is the
-    shelter, net or herd. `nth` counts those of one date, from 1."""
+    shelter, net or herd. `nth` counts those of one date, from 1. `corners_deg`: longitude and latitude of a
+    net's corners, one after the other; empty where they were not written down."""
 
     on: date
     at: datetime
@@ -35,6 +36,7 @@ class Move:
     to: str | None
     nth: int
     who: str
+    corners_deg: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,8 @@ Angles are degrees counter-clockwise from east (0 = east, 90 = north); a directi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from math import cos, radians, sin
 from typing import Literal
@@ -348,7 +349,8 @@ class NetAhead:
     the stays that begin on that day or later, each with a shift of net and house; empty where no land is
     drawn. `days`: those of the shifts, also where no ground is drawn or left; the first was due on `due_on`,
     earlier where it was missed. `done`: it is of the day itself, and written down. `none_on`: the first day
-    of a shift for which no rested paddock is left."""
+    of a shift for which no rested paddock is left. `corners_deg`: of each paddock to come by its name,
+    longitude and latitude of its corners, one after the other."""
 
     net: str
     house: str
@@ -358,6 +360,7 @@ class NetAhead:
     due_on: date | None
     done: bool = False
     none_on: date | None = None
+    corners_deg: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

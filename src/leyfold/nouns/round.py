@@ -82,9 +82,10 @@ class Move:
 class Fence:
     """The net to be put up anew today, the house with it. `kind`: place (put up for the first time), next (it
     shares a side with where it stands), apart, by_eye where no land is drawn, none where no rested ground is
-    left. `due_on`: since when. `paddock` is its name for the record `fence shifted`; `corners_m` in the
-    farm's metres east and north; `rolls` wanted; `m2_per_hen` inside it; `walk` tells its sides one after the
-    other, `cautions` what a live fence asks for."""
+    left. `due_on`: since when. `paddock` is its name for the record `fence shifted`, `corners_deg` longitude
+    and latitude of its corners for the same; `corners_m` in the farm's metres east and north; `rolls` wanted;
+    `m2_per_hen` inside it; `walk` tells its sides one after the other, `cautions` what a live fence asks
+    for."""
 
     net: str
     kind: str
@@ -93,6 +94,7 @@ class Fence:
     paddock: str | None = None
     field: str | None = None
     corners_m: tuple[tuple[float, float], ...] = ()
+    corners_deg: tuple[float, ...] = ()
     round_m: float | None = None
     rolls: int | None = None
     area_m2: float | None = None

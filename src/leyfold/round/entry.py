@@ -44,7 +44,8 @@ def _as_said(call: Call) -> Iterator[tuple[str, dict[str, str]]]:
         yield "shelter moved", {"place": call.id} | ({"to": call.move.stand} if call.move.stand else {})
     if call.fence is not None and call.fence.kind != "none":
         to = {"to": call.fence.paddock} if call.fence.paddock else {}
-        yield "fence shifted", {"net": call.fence.net} | to
+        at = ",".join(map(str, call.fence.corners_deg))
+        yield "fence shifted", {"net": call.fence.net} | to | ({"corners_deg": at} if at else {})
     for feed in call.feeds:
         given = (
             {"kg": f"{feed.kg:.2f}"}

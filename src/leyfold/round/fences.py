@@ -41,6 +41,7 @@ def fence(farm: Farm, ahead: NetAhead, day: date, heads: int) -> Fence | None:
     net = farm.nets[ahead.net]
     rolls = ceil(to.perimeter_m / net.roll_m - 1e-6)
     each = to.area_m2 / heads if heads else None
+    corners = ahead.corners_deg.get(to.id, ())
     size = say(
         "round.fence_size", round=shown.of(to.perimeter_m, "m"), rolls=shown.n(rolls),
         owned=shown.n(net.rolls), corners=shown.n(len(sides(to.ring))), area=shown.of(to.area_m2, "m2"),
@@ -49,8 +50,8 @@ def fence(farm: Farm, ahead: NetAhead, day: date, heads: int) -> Fence | None:
     if before is None:
         said = say("round.fence_place", house=ahead.house, paddock=_nth(to), field=to.field)
         return Fence(
-            ahead.net, "place", _joined(said, late), due, to.id, to.field, to.ring, to.perimeter_m, rolls,
-            to.area_m2, each, size=size, walk=_walk(shown, to.ring, to.ring[0]), cautions=cautions,
+            ahead.net, "place", _joined(said, late), due, to.id, to.field, to.ring, corners, to.perimeter_m,
+            rolls, to.area_m2, each, size=size, walk=_walk(shown, to.ring, to.ring[0]), cautions=cautions,
         )  # fmt: skip
     at, goal = _house(before, day - timedelta(days=1)), _house(stay, day)
     metres = hypot(goal[0] - at[0], goal[1] - at[1])
@@ -61,8 +62,8 @@ def fence(farm: Farm, ahead: NetAhead, day: date, heads: int) -> Fence | None:
         paces=shown.n(round(metres / PACE_M)), shared=shown.of(shared, "m"),
     )  # fmt: skip
     return Fence(
-        ahead.net, kind, _joined(said, late), due, to.id, to.field, to.ring, to.perimeter_m, rolls,
-        to.area_m2, each, metres, round(metres / PACE_M), size, _walk(shown, to.ring, at), cautions,
+        ahead.net, kind, _joined(said, late), due, to.id, to.field, to.ring, corners, to.perimeter_m,
+        rolls, to.area_m2, each, metres, round(metres / PACE_M), size, _walk(shown, to.ring, at), cautions,
     )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import partial
 from pathlib import Path
@@ -56,7 +57,7 @@ def _ahead(
     farm: Farm, planned: Season, state: State, net: Net, spell: tuple[date, date], today: date,
     land: Land | None, laid: Sequence[tuple[Layout, Ground]], known: object, kept: Path,
 ) -> NetAhead:  # fmt: skip
-    from leyfold.ground.netted import grazed, net_ahead
+    from leyfold.ground.netted import corners_deg, grazed, net_ahead
     from leyfold.ground.whole import net_stays, paddocks_of, strips_taken, wished_m2
     from leyfold.nature.grazing import days_behind_cattle
 
@@ -66,6 +67,7 @@ def _ahead(
         days = days_behind_cattle(mean, first_K_d=first, last_K_d=last)
         return float(days.first_d), float(days.last_d)
 
+    origin = None if land is None else (land.origin_lon_deg, land.origin_lat_deg)
     paddocks: tuple[Paddock, ...] = ()
     stays: tuple[NetStay, ...] = ()
     if land is not None:
@@ -80,9 +82,12 @@ def _ahead(
             (cut, spell, net.shift_d, months),
             lambda: net_stays(farm, net, paddocks, land, *spell, NET_REST_D),
         )
-    return net_ahead(
+    ahead = net_ahead(
         net, paddocks, stays, spell, state.fence_moves, today, today + timedelta(days=AHEAD_D),
         shift_days=net.stay_d, rest_days=NET_REST_D,
         fields=() if land is None else land.fields, grazed=grazed(state.breaks, behind),
-        moving=lambda day: grass_grows(farm, day), there=spell[0] == planned.first,
+        moving=lambda day: grass_grows(farm, day), there=spell[0] == planned.first, origin=origin,
     )  # fmt: skip
+    if origin is None:
+        return ahead
+    return replace(ahead, corners_deg={s.paddock.id: corners_deg(s.paddock, origin) for s in ahead.coming})

@@ -103,7 +103,7 @@ def _shelter_moved(books: Books, it: daily.ShelterMoved) -> None:
 
 def _fence_shifted(books: Books, it: daily.FenceShifted) -> None:
     books.known("net", it.net, books.farm.nets)
-    _moves(books, "fence_moves", it.net, it.to)
+    _moves(books, "fence_moves", it.net, it.to, it.corners_deg or ())
 
 
 def _break(books: Books, it: daily.BreakOpened) -> None:
@@ -111,9 +111,9 @@ def _break(books: Books, it: daily.BreakOpened) -> None:
     _moves(books, "breaks", it.cattle, it.to)
 
 
-def _moves(books: Books, row: str, what: str, to: str | None) -> None:
+def _moves(books: Books, row: str, what: str, to: str | None, corners_deg: tuple[float, ...] = ()) -> None:
     nth = books.doubles.times
-    books.push(row, Move(books.day, books.at, what, to, nth, books.record.who))
+    books.push(row, Move(books.day, books.at, what, to, nth, books.record.who, corners_deg))
 
 
 def _shut_in(books: Books, it: daily.ShutIn) -> None:

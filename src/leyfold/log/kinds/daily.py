@@ -18,6 +18,10 @@ Measures = Annotated[float, Field(strict=True, gt=0, le=10_000, allow_inf_nan=Fa
 KV = Annotated[float, Field(strict=True, ge=0, le=30, allow_inf_nan=False)]
 Metres = Annotated[float, Field(strict=True, ge=-1_000_000, le=1_000_000, allow_inf_nan=False)]
 Step = Annotated[float, Field(strict=True, ge=0, le=10_000, allow_inf_nan=False)]
+Corners = Annotated[
+    tuple[Annotated[float, Field(strict=True, ge=-180, le=180, allow_inf_nan=False)], ...],
+    Field(min_length=6, max_length=1000),
+]
 Degrees = Annotated[float, Field(strict=True, ge=-360, le=360, allow_inf_nan=False)]
 Centimetres = Annotated[float, Field(strict=True, ge=0, le=300, allow_inf_nan=False)]
 
@@ -168,11 +172,21 @@ class StandsAt(Payload):
 
 
 class FenceShifted(Payload):
-    """A net put up anew, round the paddock `to`."""
+    """A net put up anew, round the paddock `to`; `corners_deg` are longitude and latitude of its corners, one
+    after the other: paddocks are cut anew when land or plan change, and then bear the names of others."""
 
     net: Id
     to: Id | None = None
+    corners_deg: Corners | None = None
     again: Yes = False
+
+    @model_validator(mode="after")
+    def _corners(self) -> Self:
+        if self.corners_deg is not None:
+            lon, lat = self.corners_deg[::2], self.corners_deg[1::2]
+            if len(lon) != len(lat) or max(map(abs, lat)) > 90.0:
+                raise PydanticCustomError("no_corners", "longitude and latitude of three corners or more")
+        return self
 
 
 class FenceVoltage(Payload):
