@@ -4,6 +4,7 @@ from nothing, whatever was written down, late, out of order or corrected."""
 from __future__ import annotations
 
 import random
+from collections import deque
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
@@ -12,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from leyfold.nouns.kept import Kept
+from leyfold.nouns.kept import Grown, Kept
 from leyfold.nouns.record import Count, Record, State
 from leyfold.season.learning import due
 from leyfold.services import round as rounds
@@ -30,8 +31,8 @@ def from_nothing(patch: pytest.MonkeyPatch) -> Iterator[None]:
     """Nothing made before is known inside."""
     with patch.context() as inside:
         inside.setattr(Kept, "get", lambda _, __, make: make())
-        for room, name in ((due, "_ADDED"), (rounds, "_ANSWERED"), (states, "_PASSED")):
-            inside.setattr(room, name, type(getattr(room, name))(maxlen=0))
+        inside.setattr(Grown, "get", lambda _, __, listed, start, go_on: go_on(start, listed))
+        inside.setattr(rounds, "_ANSWERED", deque(maxlen=0))
         yield
 
 
@@ -110,7 +111,7 @@ def test_sums_and_lists_that_grow_are_those_of_the_whole(seed: int) -> None:
             Count(
                 first + timedelta(days=rng.randrange(400)), float(rng.randrange(9)), None, rng.choice("abc")
             )
-            for _ in range(rng.choice((1, 3, 700)))
+            for _ in range(rng.choice((1, 3, 700, 4_100)))
         ]
         # At the end, as of now, or among the others, as of somebody who writes late; some are taken back.
         at = rng.choice((len(counts), rng.randrange(len(counts) + 1)))

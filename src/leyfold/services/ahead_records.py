@@ -44,7 +44,7 @@ def records(ahead: Ahead) -> dict[str, Any]:
 
 def plain(value: Any) -> Any:
     """Nouns as plain values: instants and days as ISO text, arrays as lists, what is not finite as None."""
-    kind = type(value)
+    kind: Any = type(value)
     if kind is str or kind is int or value is None:
         return value
     names = _names(kind)

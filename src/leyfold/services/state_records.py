@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Mapping
 from dataclasses import fields
 from datetime import date, datetime
 from operator import attrgetter
 from typing import Any
 
+from leyfold.nouns.kept import Grown
 from leyfold.nouns.record import State
 from leyfold.services.ahead_records import plain
 
@@ -25,9 +25,8 @@ DAYS = ("until", "settled_on", "back_at", "on")
 """Where what is listed says its day: the first of these that it has."""
 
 
-MANY = 500
-_PASSED: deque[tuple[date, tuple[Any, ...], tuple[Any, ...]]] = deque(maxlen=24)
-"""Long lists and what of them is since a day."""
+_PASSED: Grown[Any, tuple[Any, ...]] = Grown(36)
+"""What of long lists is since a day."""
 
 
 def state_records(state: State, since: date, only: frozenset[str] | None = None) -> dict[str, Any]:
@@ -57,18 +56,12 @@ def _since(listed: tuple[Any, ...], since: date) -> tuple[Any, ...]:
     if name is None:
         return listed
     day_of = attrgetter(name)
-    # A list of many years changes near its end, even by who writes late: what was passed over before is not
-    # looked at again.
-    old = max(len(listed) // MANY - 1, 0) * MANY
-    same = (
-        (seen, found) for at, seen, found in tuple(_PASSED) if at == since and listed[: len(seen)] == seen
+    return _PASSED.get(
+        since,
+        listed,
+        (),
+        lambda found, more: found + tuple(one for one in more if _day(day_of(one), since) >= since),
     )
-    seen, found = next(same, ((), ()))
-    if len(seen) < old:
-        found += tuple(one for one in listed[len(seen) : old] if _day(day_of(one), since) >= since)
-        seen = listed[:old]
-        _PASSED.appendleft((since, seen, found))
-    return found + tuple(one for one in listed[len(seen) :] if _day(day_of(one), since) >= since)
 
 
 def _day(value: Any, since: date) -> date:

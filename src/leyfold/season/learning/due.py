@@ -6,7 +6,6 @@ given. A span longer than the usual one of its place is left out: something was 
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -16,7 +15,7 @@ from numpy.typing import NDArray
 
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.figure import Figure
-from leyfold.nouns.kept import Kept
+from leyfold.nouns.kept import Grown, Kept
 from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.record import BatchFacts, Count, State
 from leyfold.nouns.stock import SEXES, Line, Sex
@@ -30,9 +29,9 @@ __all__ = ["Due", "Each", "due", "each_of", "heads_in"]
 Floats = NDArray[np.float64]
 
 _ALL = Figure(1.0, "1", "", "standard")
-MANY = 500
-_ADDED: deque[tuple[tuple[Count, ...], Mapping[str, Mapping[int, float]]]] = deque(maxlen=4)
-"""Counts added up before, the last first: eggs and feed grow at their end, day by day."""
+_Sums = Mapping[str, Mapping[int, float]]
+_ADDED: Grown[Count, _Sums] = Grown(12)
+"""Eggs and feed added up before: they grow at their end, day by day."""
 
 
 @dataclass(slots=True)
@@ -103,20 +102,12 @@ def due(farm: Farm, state: State) -> Mapping[str, Due]:
     return found
 
 
-def by_place(counts: Sequence[Count]) -> Mapping[str, Mapping[int, float]]:
-    """What was counted by place and day (ordinal). What was there when this was last asked is not added up
-    again."""
-    # Kept is what somebody who writes late no longer changes, as a rule: all but the last of a long list.
-    old = max(len(counts) // MANY - 1, 0) * MANY
-    seen, sums = next((k for k in tuple(_ADDED) if counts[: len(k[0])] == k[0]), ((), {}))
-    if len(seen) < old:
-        sums = _added(sums, counts[len(seen) : old])
-        seen = tuple(counts[:old])
-        _ADDED.appendleft((seen, sums))
-    return _added(sums, counts[len(seen) :])
+def by_place(counts: Sequence[Count]) -> _Sums:
+    """What was counted by place and day (ordinal)."""
+    return _ADDED.get(None, tuple(counts), {}, _added)
 
 
-def _added(sums: Mapping[str, Mapping[int, float]], counts: Sequence[Count]) -> dict[str, dict[int, float]]:
+def _added(sums: _Sums, counts: Sequence[Count]) -> _Sums:
     made = {place: dict(days) for place, days in sums.items()}
     for count in counts:
         days = made.setdefault(count.place or "", {})
