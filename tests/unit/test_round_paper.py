@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 from io import BytesIO
+from itertools import pairwise
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -43,12 +44,39 @@ def test_a_net_to_be_shifted_stands_on_the_page_with_its_cautions(kind: str) -> 
         for r in rounds_of(DEMO, AT, days=8).rounds
         if r.part == "morning" and any(c.fence for c in r.calls)
     )
-    (page,) = PdfReader(BytesIO(paper_of(DEMO, kind, AT, on=on).content)).pages
+    page, *_ = PdfReader(BytesIO(paper_of(DEMO, kind, AT, on=on).content)).pages
     fence = next(c.fence for c in rounds_of(DEMO, AT, first=on).rounds[0].calls if c.fence)
     text = bare(page.extract_text())
     assert bare(fence.said) in text
     if kind == "day":
         assert all(bare(line or "?") in text for line in (fence.size, fence.walk, *fence.cautions))
+
+
+def test_what_is_too_long_for_a_page_parts_between_morning_and_dusk() -> None:
+    on = date(2027, 5, 15)
+    pages = PdfReader(BytesIO(paper_of(DEMO, "day", AT, on=on).content)).pages
+    morning, dusk = (" ".join(page.extract_text().split()) for page in pages)
+    rounds = rounds_of(DEMO, AT, first=on).rounds
+    (fence,) = [c.fence for c in rounds[0].calls if c.fence]
+    assert bare(fence.walk or "?") in bare(morning)
+    for call in rounds[1].calls:
+        if call.kind != "incubator":
+            assert f"of {call.heads}" in dusk, call.name
+    assert "Shut-in" not in morning
+
+
+def test_long_words_push_no_column_into_the_next() -> None:
+    """On the day l2 stands over a hollow its move takes three lines."""
+    (page,) = PdfReader(BytesIO(paper_of(DEMO, "neighbour", AT, on=date(2027, 5, 12)).content)).pages
+    at: dict[str, float] = {}
+
+    def seen(text: str, cm: list[float], tm: list[float], _font: object, _size: object) -> None:
+        at[text.strip()] = tm[4] * cm[0] + tm[5] * cm[2] + cm[4]
+
+    text = page.extract_text(visitor_text=seen)
+    assert "gap of" in text
+    heads = [at[head] for head in ("place", "birds", "moved", "feed", "water", "ring at")]
+    assert all(right - left > 20 for left, right in pairwise(heads)), heads
 
 
 def bare(text: str) -> str:

@@ -22,6 +22,7 @@ from leyfold.paper.sheets.blocks import (
     table,
     ticks,
     title,
+    together,
 )
 from leyfold.round.shown import Shown
 from leyfold.words import say
@@ -65,25 +66,28 @@ def _page(shown: Shown, morning: Round, evening: Round) -> Iterator[Block]:
     yield table(
         _morning_columns(), [_morning_row(shown, n, c) for n, c in enumerate(morning.calls, 1)], grid=True
     )
-    yield heading(say("paper.day_evening", at=say("paper.day_at"), who=say("paper.day_who")))
-    yield says(evening.light_said, soft=True)
-    yield table(
-        [
-            Column("", "l"), Column(say("paper.head_place"), "l", "1fr"),
-            Column(say("paper.head_heads"), "c", BOX_MM),
-            Column(say("paper.head_look"), "l", "3fr"), Column(say("paper.head_second"), "c", BOX_MM),
-        ],
-        [_evening_row(shown, n, c) for n, c in enumerate(evening.calls, 1)], grid=True,
+    yield from _nets(morning)
+    # Nobody turns a sheet over at the door of the third shelter in the dusk.
+    yield together(
+        heading(say("paper.day_evening", at=say("paper.day_at"), who=say("paper.day_who"))),
+        says(evening.light_said, soft=True),
+        table(
+            [
+                Column("", "l"), Column(say("paper.head_place"), "l", "1fr"),
+                Column(say("paper.head_heads"), "c", BOX_MM),
+                Column(say("paper.head_look"), "l", "3fr"), Column(say("paper.head_second"), "c", BOX_MM),
+            ],
+            [_evening_row(shown, n, c) for n, c in enumerate(evening.calls, 1)], grid=True,
+        ),
     )  # fmt: skip
     today = [f"{call.name}: {what}" for call in (*morning.calls, *evening.calls) for what in call.today]
     due = [
         say("paper.dated", day=shown.weekday(d.day), what=d.said) for d in morning.due if d.day > morning.day
     ]
     left = [heading(say("paper.due_today")), ticks(dict.fromkeys(today))] if today else []
-    nets = tuple(_nets(morning))
     yield beside(
         (*left, heading(say("paper.day_soon")), items(due)) if due else (*left, says("")),
-        (*nets, heading(say("paper.notes")), lines(1 if nets else 5)),
+        (heading(say("paper.notes")), lines(5)),
     )
 
 
@@ -127,9 +131,9 @@ def _moves(call: Call) -> Iterator[Cell]:
     """The move of a shelter or house, gaps where it is set down, and its net's where that is due."""
     if call.move is not None:
         said = " ".join((call.move.said, *call.move.boards))
-        yield cell(tick=call.move.times, sub=said) if call.move.times else said
+        yield cell(said, tick=call.move.times) if call.move.times else said
     if call.fence is not None:
-        yield cell(sub=call.fence.said, tick=0 if call.fence.kind == "none" else 1)
+        yield cell(call.fence.said, tick=0 if call.fence.kind == "none" else 1)
 
 
 def _more(shown: Shown, call: Call) -> Iterator[Cell]:

@@ -73,9 +73,12 @@ def _round(ready: Ready, parties: list[Party]) -> Iterator[Block]:
         yield table(
             [
                 Column("", "l"),
-                Column(say("paper.head_place"), "l", "1fr"),
+                Column(say("paper.head_place"), "l", "2fr"),
                 Column(say("paper.head_birds")),
-                Column(say("paper.head_move"), "c"),
+                # Long words get a share of the page: as wide as they like they push the others together.
+                Column(say("paper.head_move"), "c")
+                if ready.morning is None
+                else Column(say("paper.head_move"), "l", "3fr"),
                 Column(say("paper.head_feed"), "l"),
                 Column(say("paper.head_water"), "l"),
                 Column(say("paper.head_ring_from")),
