@@ -58,7 +58,7 @@ export const en = {
     'Are birds here already? Then they are missing from the plan: on the farm’s computer write them into plan.toml under [[present]].',
   season_over: 'The plan ended on {day}.',
   season_over_mend: 'On the farm’s computer make the next one: leyfold plan. Its round comes here by itself.',
-  nobody_here: 'By the plan no birds and no eggs are here today.',
+  nobody_here: 'By the plan there is nobody to call at: no birds, no eggs.',
   no_round_mend: 'Get into reach of the farm’s computer once: eight days are then kept here.',
   rounds_from: 'As worked out on {day}, {time}',
   stops: 'Stop',
