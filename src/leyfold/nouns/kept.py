@@ -11,7 +11,7 @@ __all__ = ["Grown", "Kept"]
 
 T = TypeVar("T")
 Item = TypeVar("Item")
-STEPS = (500, 4_000, 32_000)
+STEPS = (100, 1_000, 10_000, 50_000)
 """So many items at the end of a list are taken anew each time; more where somebody wrote later than that."""
 
 
@@ -39,19 +39,28 @@ class Grown(Generic[Item, T]):
 
     def __init__(self, most: int) -> None:
         self._made: deque[tuple[object, tuple[Item, ...], T]] = deque(maxlen=most)
+        self._whole: deque[tuple[object, tuple[Item, ...], T]] = deque(maxlen=most)
+        """Of the very lists that were last asked for."""
 
     def get(
         self, key: object, listed: tuple[Item, ...], start: T, go_on: Callable[[T, tuple[Item, ...]], T]
     ) -> T:
-        """What comes of `start` and all of `listed`, for `key`. `go_on`: from what was made and some more items
-        to what comes of both; it changes neither, and whether items come at once or bit by bit is the same."""
+        """What comes of `start` and all of `listed`, for `key`. `go_on`: from what was made and some more
+        items to what comes of both; it changes neither. Items at once or bit by bit must come to the same."""
+        if len(listed) < 2 * STEPS[0]:
+            return go_on(start, listed)
+        for known, seen, made in self._whole.copy():
+            if seen is listed and known == key:
+                return made
         done, made = self._known(key, listed) or (0, start)
         for end in sorted({max(len(listed) // step - 1, 0) * step for step in STEPS}):
             if end > done:
                 made = go_on(made, listed[done:end])
                 self._made.appendleft((key, listed[:end], made))
                 done = end
-        return go_on(made, listed[done:])
+        made = go_on(made, listed[done:])
+        self._whole.appendleft((key, listed, made))
+        return made
 
     def _known(self, key: object, listed: tuple[Item, ...]) -> tuple[int, T] | None:
         """The longest beginning of which something is kept, and what."""

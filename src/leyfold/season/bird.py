@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,13 +12,14 @@ from leyfold.nature import dung, intake, water
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.figure import Figure
-from leyfold.nouns.stock import Feed, Sex
-from leyfold.season.course import Course, Row
+from leyfold.nouns.kept import Kept
+from leyfold.nouns.stock import Feed, Line, Sex
+from leyfold.season.course import Course, Row, one_bird
 from leyfold.season.dates import Window
 from leyfold.season.laying import laying
 from leyfold.words import say
 
-__all__ = ["PerHead", "per_head", "temperatures"]
+__all__ = ["PerHead", "alike", "per_head", "temperatures"]
 
 Floats = NDArray[np.float64]
 
@@ -38,6 +39,38 @@ class PerHead:
     k_kg: Floats
     eggs: Floats
     egg_kg: Floats
+
+
+_EACH: Kept[PerHead] = Kept(6)
+
+
+def alike(
+    farm: Farm,
+    course: Course,
+    pick: Sequence[int] | NDArray[np.intp],
+    weight_factor: Sequence[float] | Floats,
+    warmth_C: Floats | None = None,
+) -> tuple[PerHead, NDArray[np.intp]]:
+    """`per_head` where birds of one row and weight eat alike, one of each; and which of these each of those
+    picked is. Its arrays may not be written to."""
+    pairs, of = np.unique(np.column_stack((pick, weight_factor)), axis=0, return_inverse=True)
+    rows, factors = pairs[:, 0].astype(np.intp), pairs[:, 1]
+    of = of.reshape(-1)
+    if warmth_C is not None:
+        return per_head(farm, course, rows, factors, warmth_C), of
+    # What one bird does hangs neither on how many they are nor on which place she is in, but for its lamps.
+    lines = {name: one_bird(line) for name, line in farm.lines.items()}
+    bare, alone = replace(farm, lines={}), replace(course, rows=tuple(_alone(r, lines) for r in course.rows))
+    weighed = (course.weight_kg.tobytes(), course.gain_kg.tobytes())
+    key = (bare, alone.rows, course.window, weighed, rows.tobytes(), factors.tobytes())
+    return _EACH.get(key, lambda: per_head(bare, alone, rows, factors)), of
+
+
+def _alone(row: Row, lines: Mapping[str, Line]) -> Row:
+    batch = replace(
+        row.batch, incubator=None, brooder=None, ring=None, eggs=None, fertile=None, stored_d=0, heads={}
+    )
+    return Row(batch, row.sex, lines[batch.line])
 
 
 def temperatures(farm: Farm, window: Window) -> Floats:

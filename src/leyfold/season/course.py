@@ -6,9 +6,10 @@ Rows are batch x sex; columns are the days of the window. Nothing here knows of 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,16 +17,18 @@ from numpy.typing import NDArray
 from leyfold.nature import growth, hatch, losses
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.figure import Figure
+from leyfold.nouns.kept import Kept
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.stock import SEXES, Line, Sex, SexTraits
 from leyfold.season.dates import Window
 
-__all__ = ["Course", "Row", "course", "hatched_heads", "stages", "storage"]
+__all__ = ["Course", "Row", "course", "hatched_heads", "one_bird", "stages", "storage"]
 
 Floats = NDArray[np.float64]
 
 FIRST_WEEK_D = 7
 YEAR_D = 365
+_ALL = Figure(1.0, "1", "", "standard")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +94,22 @@ def storage(batch: Batch, line: Line) -> float:
     )
 
 
+_COURSES: Kept[Course] = Kept(6)
+
+
 def course(farm: Farm, batches: Sequence[Batch], window: Window) -> Course:
-    """The course of every dated batch over the window."""
+    """The course of every dated batch over the window. Its arrays may not be written to."""
     rows = tuple(Row(batch, sex, farm.lines[batch.line]) for batch in batches for sex in SEXES)
-    came = [hatched_heads(batch, farm.lines[batch.line]) for batch in batches]
-    heads = np.array([of[sex] for of in came for sex in SEXES])[:, None]
+    # How many live and how heavy they are hangs neither on where they stand nor on what they eat and lay.
+    lines = {name: _idle(farm.lines[name]) for name in {batch.line for batch in batches}}
+    nowhere = [replace(batch, incubator=None, brooder=None, house=None, ring=None) for batch in batches]
+    bare = tuple(Row(batch, sex, lines[batch.line]) for batch in nowhere for sex in SEXES)
+    return replace(_COURSES.get((bare, window), lambda: _course(bare, window)), rows=rows)
+
+
+def _course(rows: tuple[Row, ...], window: Window) -> Course:
+    came = [hatched_heads(row.batch, row.line)[row.sex] for row in rows]
+    heads = np.array(came)[:, None]
     first = window.first.toordinal()
     # One day more than the window has: its last day needs to know who lives on.
     days = np.arange(window.days + 1, dtype=np.int64)
@@ -108,7 +122,38 @@ def course(farm: Farm, batches: Sequence[Batch], window: Window) -> Course:
     survive = np.where(here, share[:, 1:] / share[:, :-1], 1.0)
     weight, after = _weights(rows, np.maximum(age, 0))
     where = {(row.batch.id, row.sex): i for i, row in enumerate(rows)}
-    return Course(window, rows, age, alive, survive, weight, after - weight, where)
+    made = Course(window, rows, age, alive, survive, weight, after - weight, where)
+    for array in (age, alive, survive, weight, made.gain_kg):
+        array.setflags(write=False)
+    return made
+
+
+def _idle(line: Line) -> Line:
+    """A line without what its birds eat and lay."""
+    eats: dict[str, Any] = {"maintenance_kg_per_kg075": _ALL, "per_gain_kg_per_kg": _ALL, "cold_share": _ALL}
+    return replace(
+        line,
+        hen=replace(line.hen, lay_a=_ALL),
+        pullet=replace(line.pullet, **eats),
+        cockerel=replace(line.cockerel, **eats),
+    )
+
+
+def one_bird(line: Line) -> Line:
+    """A line as it is for one bird that lives: what hatches, is lost and of which sex is nothing to her."""
+    return replace(
+        line,
+        fertility=_ALL,
+        hatch_of_fertile=_ALL,
+        hatch_concentration=_ALL,
+        share_pullets=_ALL,
+        survival_first_week=_ALL,
+        survival_brooder=_ALL,
+        survival_shelter=_ALL,
+        hen=replace(line.hen, survival_hen_year=_ALL),
+        pullet=replace(line.pullet, survival_grower=_ALL),
+        cockerel=replace(line.cockerel, survival_grower=_ALL),
+    )
 
 
 def _alive_share(rows: Sequence[Row], age: NDArray[np.int64]) -> Floats:

@@ -12,7 +12,7 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Lot, Plan
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES
-from leyfold.season.bird import per_head
+from leyfold.season.bird import alike
 from leyfold.season.complete import complete
 from leyfold.season.course import Course, course
 from leyfold.season.dates import window
@@ -78,10 +78,7 @@ def follow(
     """All that follows from the birds there are: weights (`factor` [lot] over the mean of the sex), feed,
     water, dung, eggs, places and breaches, at the temperatures of the months or at `warmth_C` [day]."""
     span, heads = run.window, birds.heads
-    # Lots of one flock and weight eat alike: one bird of each is enough.
-    alike, of = np.unique(np.column_stack((stand.row, factor)), axis=0, return_inverse=True)
-    of = of.reshape(-1)
-    each = per_head(farm, run, alike[:, 0].astype(np.intp), alike[:, 1].astype(np.float64), warmth_C)
+    each, of = alike(farm, run, stand.row, factor, warmth_C)
     weight = run.weight_kg[stand.row] * factor[:, None] * stand.here
     hatching = _hatching(plan, run)
     by_machine = {

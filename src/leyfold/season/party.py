@@ -13,7 +13,7 @@ from leyfold.nouns.farm import Farm, Shelter
 from leyfold.nouns.limits import Limit
 from leyfold.nouns.plan import Out
 from leyfold.nouns.stock import Sex
-from leyfold.season.bird import per_head
+from leyfold.season.bird import alike
 from leyfold.season.course import Course, Row
 from leyfold.season.drafts import Take, takes
 
@@ -91,7 +91,7 @@ def loads(farm: Farm, course: Course, legs: Sequence[tuple[Leg, ...]]) -> tuple[
     """The load of every row of the course, from its legs."""
     pick = [i for i, row in enumerate(legs) for _ in row]
     flat = [leg for row in legs for leg in row]
-    each = per_head(farm, course, pick, [leg.factor for leg in flat])
+    each, of = alike(farm, course, pick, [leg.factor for leg in flat])
     shape = course.alive.shape
     heads, kg, n_kg = np.zeros(shape), np.zeros(shape), np.zeros(shape)
     for at, (row, leg) in enumerate(zip(pick, flat, strict=True)):
@@ -99,7 +99,7 @@ def loads(farm: Farm, course: Course, legs: Sequence[tuple[Leg, ...]]) -> tuple[
         there = course.alive[row, days] * leg.share
         heads[row, days] = there
         kg[row, days] = there * course.weight_kg[row, days] * leg.factor
-        n_kg[row, days] = there * each.n_kg[at, days]
+        n_kg[row, days] = there * each.n_kg[of[at], days]
     return tuple(Load(heads[i], kg[i], n_kg[i]) for i in range(shape[0]))
 
 

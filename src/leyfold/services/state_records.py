@@ -25,7 +25,7 @@ DAYS = ("until", "settled_on", "back_at", "on")
 """Where what is listed says its day: the first of these that it has."""
 
 
-_PASSED: Grown[Any, tuple[Any, ...]] = Grown(36)
+_PASSED: Grown[Any, tuple[Any, ...]] = Grown(24)
 """What of long lists is since a day."""
 
 

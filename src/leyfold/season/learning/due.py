@@ -14,13 +14,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.nouns.farm import Farm
-from leyfold.nouns.figure import Figure
 from leyfold.nouns.kept import Grown, Kept
 from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.record import BatchFacts, Count, State
-from leyfold.nouns.stock import SEXES, Line, Sex
+from leyfold.nouns.stock import SEXES, Sex
 from leyfold.season.bird import PerHead, per_head
-from leyfold.season.course import Course, course
+from leyfold.season.course import Course, course, one_bird
 from leyfold.season.dates import Window, dated
 from leyfold.season.laying import laying
 
@@ -28,7 +27,6 @@ __all__ = ["Due", "Each", "due", "each_of", "heads_in"]
 
 Floats = NDArray[np.float64]
 
-_ALL = Figure(1.0, "1", "", "standard")
 _Sums = Mapping[str, Mapping[int, float]]
 _ADDED: Grown[Count, _Sums] = Grown(12)
 """Eggs and feed added up before: they grow at their end, day by day."""
@@ -131,7 +129,7 @@ def each_of(farm: Farm, state: State, since: date = date.min) -> Each | None:
     monday = first - timedelta(days=first.weekday())
     weeks = (state.day - monday).days // 7 + 1
     # What one bird does hangs on no loss: so that a death leaves it as it was.
-    farm = replace(farm, lines={name: _deathless(line) for name, line in farm.lines.items()})
+    farm = replace(farm, lines={name: one_bird(line) for name, line in farm.lines.items()})
     there_then, window = dated(farm, Plan(tuple(batches))), Window(monday, 7 * weeks)
     return _EACH.get((farm, there_then, window), lambda: _each(farm, there_then, window))
 
@@ -140,18 +138,6 @@ def _each(farm: Farm, batches: Sequence[Batch], window: Window) -> Each:
     run = course(farm, batches, window)
     each = per_head(farm, run, range(len(run.rows)), np.ones(len(run.rows)))
     return Each(run, each, laying(farm, run).ripe)
-
-
-def _deathless(line: Line) -> Line:
-    return replace(
-        line,
-        survival_first_week=_ALL,
-        survival_brooder=_ALL,
-        survival_shelter=_ALL,
-        hen=replace(line.hen, survival_hen_year=_ALL),
-        pullet=replace(line.pullet, survival_grower=_ALL),
-        cockerel=replace(line.cockerel, survival_grower=_ALL),
-    )
 
 
 def _batch(farm: Farm, state: State, facts: BatchFacts) -> Batch:
