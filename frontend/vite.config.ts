@@ -67,6 +67,7 @@ export default defineConfig({
     target: 'es2022',
     assetsInlineLimit: 0,
     cssCodeSplit: false,
+    modulePreload: false,
     rolldownOptions: {
       input: { index: 'index.html', sw: 'src/sw.ts' },
       output: { entryFileNames: (chunk) => (chunk.name === 'sw' ? 'sw.js' : 'assets/[name]-[hash].js') },

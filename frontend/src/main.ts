@@ -4,7 +4,6 @@ import { mount } from 'svelte';
 import './app.css';
 import App from './App.svelte';
 import { hub } from './lib/hub.svelte';
-import { later } from './lib/later';
 import { light } from './lib/light.svelte';
 import { update } from './lib/update.svelte';
 import Broken from './parts/Broken.svelte';
@@ -19,8 +18,12 @@ function show(screen: typeof App | typeof Broken): void {
 }
 
 light.wear();
-hub.open().then(
+// The service worker fetches all there is: the first round goes before it.
+const watch = () => void update.watch();
+hub.open(watch).then(
   () => show(App),
-  () => show(Broken),
+  () => {
+    show(Broken);
+    watch();
+  },
 );
-later(() => void update.watch());

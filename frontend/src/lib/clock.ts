@@ -1,6 +1,7 @@
 // Instants are UTC in milliseconds; days are civil days in the farm's zone, 'YYYY-MM-DD'.
 
 import { type Almanac, almanacDay, almanacDayOf, almanacTime, DAY_MS } from './almanac';
+import { breath } from './later';
 
 /** Beyond this a phone's clock counts as wrong. */
 export const WRONG_MS = 10 * 60_000;
@@ -110,9 +111,16 @@ function beginningOf(day: string, zone: string): number {
 
 const ALMANAC_DAYS = 12;
 
-/** From the day before yesterday on. */
-export function madeAlmanac(today: string, zone: string, language: string): Almanac {
+/** From the day before yesterday on. The browser's first answer of each kind is long to wait for: one at a time. */
+export async function madeAlmanac(today: string, zone: string, language: string): Promise<Almanac> {
   const time = (minute: number) => timeOf(instantOf(today, minute, zone), zone, language);
+  for (const ask of [() => dateOf(today, language), () => weekdayOf(today, language), () => time(0)]) {
+    await breath();
+    ask();
+  }
+  await breath();
+  const point = /^1(.)5$/.exec(new Intl.NumberFormat(language).format(1.5))?.[1];
+  await breath();
   const days = Array.from({ length: ALMANAC_DAYS }, (_, n) => addDays(today, n - 2));
   return {
     zone,
@@ -124,6 +132,6 @@ export function madeAlmanac(today: string, zone: string, language: string): Alma
       date: dateOf(day, language),
     })),
     plain: time(9 * 60 + 5) === '09:05' && time(13 * 60 + 5) === '13:05',
-    point: /^1(.)5$/.exec(new Intl.NumberFormat(language).format(1.5))?.[1],
+    point,
   };
 }

@@ -46,6 +46,12 @@ function tapped(rows: DraftRow[]): Loss[] {
   return rows.filter(({ key }) => key.startsWith(LOSS)).map(({ value }) => value as Loss);
 }
 
+/** English of no country has the day before the month, as the server's texts have it. */
+function languageOf(farm: Me['farm'] | undefined): string {
+  const language = farm?.language.replace('_', '-') ?? 'en';
+  return language === 'en' ? 'en-GB' : language;
+}
+
 const LOSS = 'loss ';
 const EVERY_MS = 30_000;
 const ROUNDS_OLD_MS = 15 * 60_000;
@@ -93,10 +99,8 @@ class Hub {
     return this.me?.farm.zone ?? 'UTC';
   }
 
-  /** The farm's; English of no country has the day before the month, as the server's texts have it. */
   get language(): string {
-    const language = this.me?.farm.language.replace('_', '-') ?? 'en';
-    return language === 'en' ? 'en-GB' : language;
+    return languageOf(this.me?.farm);
   }
 
   /** The farm's clock: the phone's, mended where it is far off. */
@@ -128,16 +132,17 @@ class Hub {
   }
 
   /** Reads what the first screen shows, and follows it from then on, also when another tab writes. Throws what
-   * IndexedDB throws where a browser keeps nothing. */
-  async open(): Promise<void> {
+   * IndexedDB throws where a browser keeps nothing. `settled`: after the first try to send and fetch. */
+  async open(settled: () => void): Promise<void> {
     await book.follow(['things'], this.#readThings, this.#takeThings).first;
     if (!this.device) {
       this.device = `phone-${ulid().slice(-6).toLowerCase()}`;
       void book.setThing('device', this.device);
     }
     await this.#followDays();
-    if (this.me) later(() => void this.#begin());
-    else void this.#begin();
+    const begin = () => void this.#begin().finally(settled);
+    if (this.me) later(begin);
+    else begin();
   }
 
   /** What nobody waits for who only looks. */
@@ -155,7 +160,7 @@ class Hub {
     addEventListener('pagehide', () => void this.keepLosses());
     setInterval(() => void this.sync(), EVERY_MS);
     await this.keepLosses();
-    void this.sync();
+    await this.sync();
   }
 
   /** What there is of today and the days beside it; anew when the day has changed. */
@@ -329,6 +334,8 @@ class Hub {
     const asked = Date.now();
     const { now, ...me } = await this.ask<Greeting>('GET', 'me');
     this.offset = offset_ms(now, asked, Date.now());
+    const almanac = await this.#newAlmanac(me.farm);
+    if (almanac) consult(almanac);
     this.me = same(this.me, me);
     this.#turnDay();
     await book.write(['things'], (tx) => {
@@ -336,15 +343,18 @@ class Hub {
       return Promise.all([
         things.put({ key: 'me', value: me }),
         things.put({ key: 'offset', value: this.offset }),
+        ...(almanac ? [things.put({ key: 'almanac', value: almanac })] : []),
       ]);
     });
     return me;
   }
 
-  async #keepAlmanac(): Promise<void> {
-    const near = [-1, 0, 1, 2].map((days) => addDays(this.today, days));
-    if (consulted(this.zone, this.language, near)) return;
-    await book.setThing('almanac', madeAlmanac(this.today, this.zone, this.language));
+  /** Where the one that is consulted does not serve any more. */
+  async #newAlmanac(farm: Me['farm']): Promise<Almanac | undefined> {
+    const today = dayOf(this.now(), farm.zone);
+    const language = languageOf(farm);
+    const near = [-1, 0, 1, 2].map((days) => addDays(today, days));
+    return consulted(farm.zone, language, near) ? undefined : madeAlmanac(today, farm.zone, language);
   }
 
   /** Sends and fetches what there is. Never throws: what went wrong shows in `reach`. */
@@ -371,7 +381,6 @@ class Hub {
           await fetchRounds(book, this.ask, me, this.now());
           if (me.rights.includes('state')) await fetchQuestions(book, this.ask);
           await fetchCards(book, this.ask);
-          await this.#keepAlmanac();
         }
       });
     } catch (error) {
