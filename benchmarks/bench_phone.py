@@ -12,6 +12,7 @@ that was asleep. Needs Chromium, and the screens built.
 from __future__ import annotations
 
 import gzip
+import re
 import sys
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -54,7 +55,7 @@ PAINT = "performance.getEntriesByName('first-contentful-paint')[0]?.startTime ??
 
 
 def main() -> int:
-    script = sum(len(gzip.compress(path.read_bytes(), 9)) for path in STATIC.rglob("*.js")) / 1000
+    script = sum(len(gzip.compress(path.read_bytes(), 9)) for path in first_scripts()) / 1000
     print(f"script of the first load: {script:.0f} kB gzip (wanted: under {SCRIPT_KB})")
     with TemporaryDirectory() as folder, sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=chromium(), args=ARGS)
@@ -74,6 +75,12 @@ def main() -> int:
     met = script < SCRIPT_KB and work < USABLE_S
     print("met" if met else "NOT met")
     return 0 if met else 1
+
+
+def first_scripts() -> list[Path]:
+    """What the page names itself; the rooms behind the first screen come once that is drawn."""
+    page = (STATIC / "index.html").read_text(encoding="utf-8")
+    return [STATIC / name for name in re.findall(r'<script[^>]* src="([^"]+)"', page)]
 
 
 def _opened(phone: BrowserContext, base: str, slower: int = 1) -> tuple[float, float, float]:
