@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { happenedRecords } from '../src/lib/happened';
+import { happenedRecords, unsaid } from '../src/lib/happened';
 import { headsNow } from '../src/lib/overlay';
 import type { Call, Card } from '../src/lib/round';
 import { type Kept, STANDING, type Wire } from '../src/lib/types';
@@ -55,5 +55,16 @@ describe('cards become the records the server expects', () => {
   it.each(examples)('$card', ({ card, answers, records }) => {
     const found = cards.find(({ id }) => id === card);
     expect(found && happenedRecords(found, answers).map(([kind, data]) => ({ kind, data }))).toEqual(records);
+    expect(found && unsaid(found, answers)).toBeUndefined();
   });
+
+  it.each(cards.filter(({ facts }) => facts.some(({ id }) => id === 'dead')))(
+    '$id: where birds were lost is asked once their number is said',
+    (card) => {
+      expect(unsaid(card, {})).toBeUndefined();
+      expect(unsaid(card, { dead: 2 })?.ask).toBe('place');
+      expect(unsaid(card, { dead: 0 })).toBeUndefined();
+      expect(unsaid(card, { dead: 2, place: 's2' })).toBeUndefined();
+    },
+  );
 });

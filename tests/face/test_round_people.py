@@ -161,6 +161,27 @@ def test_forged_rights_are_refused_in_plain_words(joined: Callable[[str], Page],
     assert server.lines() == before
 
 
+def test_dead_birds_are_not_written_down_without_their_place(
+    joined: Callable[[str], Page], server: Server
+) -> None:
+    page = joined("odd")
+    page.goto(server.base + "#/happened/fox")
+    keep = page.get_by_role("button", name="Write it down")
+    expect(keep).to_be_enabled()
+    where = page.get_by_role("group", name="Where?")
+    expect(where.get_by_role("button", name="s2")).to_be_visible()
+    expect(where.get_by_role("button", name="cabinet")).to_have_count(0)  # An incubator has no birds,
+    expect(where.get_by_role("button", name="herd")).to_have_count(0)  # nor has a herd.
+    more = page.get_by_role("button", name="1 more: Found dead")
+    more.tap()
+    expect(keep).to_be_disabled()
+    expect(page.get_by_text("Not said yet: Where?")).to_be_visible()
+    where.get_by_role("button", name="s2").tap()
+    expect(keep).to_be_enabled()
+    page.get_by_role("button", name="1 less: Found dead").tap()
+    where.get_by_role("button", name="s2").tap()
+
+
 # --- something happened ----------------------------------------------------------------------------------
 
 

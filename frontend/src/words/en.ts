@@ -154,6 +154,7 @@ export const en = {
   happened_when: 'When? Back by minutes',
   happened_facts: 'What is known',
   happened_keep: 'Write it down',
+  happened_unsaid: 'Not said yet: {what}',
   happened_kept: 'Written down. Go by the list above; nothing more is asked.',
   happened_again: 'Something else happened',
   replan_wait: 'What becomes of the plan follows when the farm’s computer is in reach.',

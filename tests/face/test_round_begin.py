@@ -1,0 +1,59 @@
+"""A farm that has only just been described: the phone says from what day on there is a round, and what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from leyfold.cli import main
+from phones import PHONE, Server, shown
+
+
+@pytest.fixture
+def farm(tmp_path: Path) -> Iterator[Server]:
+    assert main(["start", str(tmp_path / "farm")]) == 0
+    made = Server(tmp_path / "farm")
+    yield made
+    made.end()
+
+
+def opened(browser: Browser, farm: Server, at: str, screen: str = "") -> Iterator[Page]:
+    farm.start(at)
+    context = browser.new_context(**PHONE)
+    with shown(context) as page:
+        page.goto(farm.link)
+        page.locator("header.day").wait_for(timeout=30_000)
+        if screen:
+            page.goto(page.url.split("#")[0] + screen)
+        yield page
+    context.close()
+    farm.end()
+
+
+def test_before_the_season_it_says_from_when_and_what_to_do(browser: Browser, farm: Server) -> None:
+    for screen in ("", "#/evening"):
+        for page in opened(browser, farm, "2026-11-26T07:00", screen):
+            main_ = page.locator("main")
+            expect(main_).to_contain_text("The farm’s season has not begun.")
+            expect(main_).to_contain_text("1 March 2027")
+            expect(main_).to_contain_text("[[present]]")
+            expect(main_).not_to_contain_text("Get into reach")
+            expect(main_).not_to_contain_text("is done")
+
+
+def test_on_the_morning_of_the_first_set_nobody_is_there_and_the_work_is(
+    browser: Browser, farm: Server
+) -> None:
+    for page in opened(browser, farm, "2027-03-01T07:00"):
+        main_ = page.locator("main")
+        expect(main_).to_contain_text("nobody to call at")
+        expect(main_).to_contain_text("set 70 eggs of first in cabinet")
+
+
+def test_after_the_plan_it_says_that_it_is_over(browser: Browser, farm: Server) -> None:
+    for page in opened(browser, farm, "2028-06-01T07:00"):
+        expect(page.locator("main")).to_contain_text("The plan ended on 5 March 2028.")
+        expect(page.locator("main")).to_contain_text("leyfold plan")
