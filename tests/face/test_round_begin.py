@@ -1,4 +1,4 @@
-"""A farm that has only just been described: the phone says from what day on there is a round, and what to do."""
+"""A farm only just described: the phone says from what day on there is a round, and what to do."""
 
 from __future__ import annotations
 
