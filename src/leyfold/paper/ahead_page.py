@@ -236,8 +236,7 @@ def _week_lines(s: Spoken, ahead: Ahead) -> Iterator[str]:
                 on=day_and_month(f.empty_on, language), order=day_and_month(f.order_by, language),
             )  # fmt: skip
     if ahead.tank_trips is not None:
-        last = s.clock(ahead.tank_last) or say("ahead.one_tank")
-        yield say("ahead.tank", litres=s.litres(ahead.tank_l), trips=ahead.tank_trips, last=last)
+        yield s.tanks(ahead.tank_l, ahead.tank_trips, ahead.tank_last)
     for e in ahead.settable:
         yield say("ahead.settable", where=e.where, eggs=s(e.eggs))
     for lay in {h.place: h for h in ahead.laying}.values():

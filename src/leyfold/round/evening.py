@@ -141,5 +141,4 @@ def _tank(tank: tuple[float, int | None, datetime | None], s: Spoken) -> Said | 
     litres, trips, last = tank
     if trips is None:
         return None
-    by = s.clock(last) or say("ahead.one_tank")
-    return Said("tank", say("ahead.tank", litres=s.litres(litres), trips=trips, last=by))
+    return Said("tank", s.tanks(litres, trips, last))

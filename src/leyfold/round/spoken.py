@@ -8,6 +8,7 @@ from datetime import datetime
 from leyfold.nouns.clock import wall
 from leyfold.nouns.farm import Farm
 from leyfold.units import outward
+from leyfold.words import say
 from leyfold.words.forms import number
 
 __all__ = ["Spoken"]
@@ -50,6 +51,12 @@ class Spoken:
 
     def kg(self, kg: float, digits: int = 0) -> str:
         return self._own(kg, "kg", digits)
+
+    def tanks(self, litres: float, trips: int, last: datetime | None) -> str:
+        """Water to be hauled; `last`: when the last of several tanks has to be there."""
+        if last is None:
+            return say("ahead.one_tank", litres=self.litres(litres))
+        return say("ahead.tank", litres=self.litres(litres), trips=trips, last=self.clock(last))
 
     def clock(self, at: datetime | None) -> str:
         return "" if at is None else f"{wall(at, self.farm.holding.zone):%H:%M}"
