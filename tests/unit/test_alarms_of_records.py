@@ -79,6 +79,22 @@ def test_each_place_by_itself() -> None:
     assert [alarm.place for alarm in of(sounded(diary, "2027-05-22"), "deaths")] == ["s2"]
 
 
+@pytest.mark.parametrize(
+    ("what", "where", "sounds"),
+    [("fox", "s1", False), ("blown over", "s1", False), ("other", "s1", True), ("sick", "s1", True),
+     ("fox", "s2", True)],
+)  # fmt: skip
+def test_the_dead_of_a_fox_night_are_no_sickness(what: str, where: str, *, sounds: bool) -> None:
+    """Written down in that place on that day; whoever dies there on another is counted all the same."""
+    diary = growers()
+    diary.write("2027-05-20 07:00", "trouble", what=what, place=where)
+    diary.write("2027-05-20 07:00", "found dead", place="s1", heads=12)
+    assert bool(of(sounded(diary, "2027-05-20"), "deaths")) == sounds
+    diary.write("2027-05-22 07:00", "found dead", place="s1", heads=3)
+    (alarm,) = of(sounded(diary, "2027-05-22"), "deaths")
+    assert alarm.seen == (15 if sounds else 3)
+
+
 def test_signs_of_a_notifiable_disease_stand_above_every_number() -> None:
     diary = growers()
     diary.write("2027-05-20 07:00", "stop order", why="notifiable signs", place="s1")

@@ -21,6 +21,8 @@ WEEK_D = 7
 LEAST_SHARE = {"water": 0.20, "feed": 0.15}
 """Water or feed that falls by so much within two days calls for a look. Common practice."""
 ORDER: tuple[AlarmKind, ...] = ("signs", "deaths", "water", "feed", "eggs", "unaccounted")
+KILLED = frozenset({"fox", "mink", "bird of prey", "blown over"})
+"""Troubles whose dead of the day in that place are no sign of sickness; those of other days still may be."""
 EGG_POINTS = 5.0
 """Eggs a hundred hens and day; common practice."""
 
@@ -63,7 +65,8 @@ def alarms(farm: Farm, season: Season, state: State, day: date) -> tuple[Alarm, 
     group; a stop-order for signs of a notifiable disease first: no statistic overrules it.
 
     Deaths: of the day and the day before, and of the week, each against its usual number (binomial in the
-    first week, Poisson after it); batches of `season`'s plan and those the records alone know. Water 20 %
+    first week, Poisson after it), without those of a fox's day or the like in its place; batches of
+    `season`'s plan and those the records alone know. Water 20 %
     under, feed 15 % under, eggs 5 points under what the place was due, over the two days before (drops.py).
     Birds that a handled count left unaccounted for. None of them says that all is well.
     """
@@ -110,7 +113,10 @@ def _deaths_in(
     """The alarm for the deaths of the last `days` in one place, if they are one."""
     assert facts.hatched_on is not None
     first = max(facts.arrived_on or facts.hatched_on, day - timedelta(days=days - 1))
-    dead = sum(int(c.number) for c in facts.dead if c.place == place and first <= c.on <= day)
+    known = {t.on for t in state.troubles if t.what in KILLED and t.place == place}
+    dead = sum(
+        int(c.number) for c in facts.dead if c.place == place and first <= c.on <= day and c.on not in known
+    )
     left, span = _heads(state, facts.batch, place), (day - first).days + 1
     chance, usual = _luck(farm, batch, dead, left + dead, (first - facts.hatched_on).days, span)
     if chance >= _of(farm, "alarm_chance"):
