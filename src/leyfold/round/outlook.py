@@ -27,6 +27,7 @@ __all__ = ["Outlook", "outlook", "sun_of", "unsettled"]
 
 Floats = NDArray[np.float64]
 
+_TRIED: Kept[Tried] = Kept(4)
 _COLD: Kept[tuple[Cold, ...]] = Kept(64)
 
 
@@ -93,7 +94,11 @@ def outlook(
     spans = nights(farm, at, count)
     first = weather.index(spans[0][0]) - 3
     hours = weather.index(spans[-1][1]) + 3 - first
-    run = tried(farm, weather, what, weather.first_hour + first, hours, at, n=n, seed=seed)
+    # The draws hang on no thermometer of the farm's, only how deep they are taken at the birds' height does.
+    run = _TRIED.get(
+        (farm, weather, what, first, hours, at, n, seed),
+        lambda: tried(farm, weather, what, weather.first_hour + first, hours, at, n=n, seed=seed),
+    )
     depth = deepest(farm, weather, state)
     return Outlook(farm, weather, at, spans, run, bird_air(farm, run, depth), depth)
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.nature.growth import by_curve
+from leyfold.nouns.kept import Kept
 from leyfold.nouns.stock import SEXES, Growth, Line, Sex
 from leyfold.season.learning.evidence import Taken
 from leyfold.season.learning.shrink import spread
@@ -31,6 +32,8 @@ DONE = 1e-11
 GROWN = 1.5
 LEAST = 1e-12
 """Birds that do not differ at all would make one weighing certain."""
+
+_CURVES: Kept[Mapping[Sex, Growth]] = Kept(8)
 
 
 def _bent(curve: Growth, by: Floats) -> Growth:
@@ -63,10 +66,15 @@ def _bent(curve: Growth, by: Floats) -> Growth:
 def moved_curves(line: Line, weighings: Sequence[Sequence[Taken]], prior_sd: float) -> Mapping[Sex, Growth]:
     """Both sexes' most likely curves after the weighings of each batch; the start curves where there are
     none. `prior_sd` > 0: how far grown weight and pace may lie from the start, in logarithms."""
+    batches = tuple(tuple(batch) for batch in weighings if batch)
+    if not batches:
+        return {sex: line.of(sex).growth for sex in SEXES}
+    return _CURVES.get((line, batches, prior_sd), lambda: _most_likely(line, batches, prior_sd))
+
+
+def _most_likely(line: Line, weighings: Sequence[Sequence[Taken]], prior_sd: float) -> Mapping[Sex, Growth]:
     start = {sex: line.of(sex).growth for sex in SEXES}
     taken = [t for batch in weighings for t in batch]
-    if not taken:
-        return start
     seen = np.log([np.mean(t.weights_kg) for t in taken])
     precision = _precision(line, start, weighings)
     stiffness = np.eye(2 * len(SEXES)) / prior_sd**2
