@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -9,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from leyfold.cli import main
-from phones import PHONE, Server, shown
+from phones import DEMO, PHONE, Server, shown
 
 
 @pytest.fixture
@@ -57,3 +58,17 @@ def test_after_the_plan_it_says_that_it_is_over(browser: Browser, farm: Server) 
     for page in opened(browser, farm, "2028-06-01T07:00"):
         expect(page.locator("main")).to_contain_text("The plan ended on 5 March 2028.")
         expect(page.locator("main")).to_contain_text("leyfold plan")
+
+
+def test_what_the_books_were_opened_with_is_not_there_to_be_taken_back(
+    browser: Browser, tmp_path: Path
+) -> None:
+    """Nobody tapped it, and one tap would leave a shelter empty."""
+    shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("records.*", ".leyfold"))
+    demo = Server(tmp_path / "demo")
+    for page in opened(browser, demo, "2027-05-12T06:10"):
+        page.locator("[data-call=s2]").get_by_role("button", name="Done as said").tap()
+        assert [line for line in demo.lines() if line["kind"] == "present"]
+        page.goto(page.url.split("#")[0] + "#/records")
+        expect(page.locator("main")).to_contain_text("s2: Moved")
+        expect(page.locator("main")).not_to_contain_text("present")
