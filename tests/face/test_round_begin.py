@@ -72,3 +72,12 @@ def test_what_the_books_were_opened_with_is_not_there_to_be_taken_back(
         page.goto(page.url.split("#")[0] + "#/records")
         expect(page.locator("main")).to_contain_text("s2: Moved")
         expect(page.locator("main")).not_to_contain_text("present")
+
+
+def test_a_gap_under_the_skirt_is_told_with_the_move(browser: Browser, tmp_path: Path) -> None:
+    shutil.copytree(DEMO, tmp_path / "demo", ignore=shutil.ignore_patterns("records.*", ".leyfold"))
+    for page in opened(browser, Server(tmp_path / "demo"), "2027-05-12T06:10"):
+        told = page.locator("[data-call=l2]").inner_text()
+        assert (
+            told.index("Move") < told.index("a gap of") < told.index("Feed") < told.index("Dead or missing")
+        )
