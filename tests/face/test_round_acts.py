@@ -298,15 +298,21 @@ def middle(server: Server) -> Iterator[Any]:
     made.server_close()
 
 
-def test_plain_http_still_records_and_says_what_is_missing(
-    browser: Browser, middle: Any, farmer: BrowserContext
-) -> None:
-    """An address that is no secure context, as a farm's own network has it without --https."""
+def plain_phone(browser: Browser, farmer: BrowserContext) -> BrowserContext:
+    """A phone of the farmer's, signed in at an address that is no secure context."""
     context = browser.new_context(**PHONE)
     cookies = [
         {"name": c["name"], "value": c["value"], "domain": "farm.test", "path": "/"} for c in farmer.cookies()
     ]
     context.add_cookies(cookies)  # type: ignore[arg-type]
+    return context
+
+
+def test_plain_http_still_records_and_says_what_is_missing(
+    browser: Browser, middle: Any, farmer: BrowserContext
+) -> None:
+    """An address that is no secure context, as a farm's own network has it without --https."""
+    context = plain_phone(browser, farmer)
     phone = context.new_page()
     base = f"http://farm.test:{middle.server_port}/"
     phone.goto(base)
@@ -325,11 +331,10 @@ def test_a_room_comes_when_its_script_can_be_had_and_stays(
     browser: Browser, middle: Any, farmer: BrowserContext
 ) -> None:
     """Without a service worker: the server is away for a while, then goes for good."""
-    context = browser.new_context(**PHONE, service_workers="block")
-    context.add_cookies(farmer.cookies())  # type: ignore[arg-type]
-    with shown(context) as phone:
+    context = plain_phone(browser, farmer)
+    with shown(context, lambda said: "Cross-Origin-Opener-Policy" in said) as phone:
         phone.route("**/assets/beyond-*", lambda route: route.abort())
-        phone.goto(f"http://127.0.0.1:{middle.server_port}/")
+        phone.goto(f"http://farm.test:{middle.server_port}/")
         call(phone, "loft").wait_for(timeout=30_000)
         phone.get_by_role("link", name="Evening").tap()
         expect(phone.get_by_text("Opening the book")).to_be_visible()
