@@ -34,7 +34,7 @@ def nets_ahead(
     """Every net round a house that has birds, from `today` on. `laid` are the shelters' stands as planned,
     `known` all that land and stands hang on; paddocks once cut are kept in the folder `kept`. `land` is None
     where none is drawn."""
-    from leyfold.ground.whole import spells
+    from leyfold.ground.whole import spells, wished_m2
 
     found = []
     for net in farm.nets.values():
@@ -47,7 +47,8 @@ def nets_ahead(
             continue
         shifts = tuple(m for m in state.fence_moves if m.what == net.id and m.on >= spell[0])
         months = tuple(f.value for f in farm.temperature_C)
-        on = (known, net, all_, months, shifts, state.breaks, today)
+        wished = None if land is None else wished_m2(farm, net, planned)
+        on = (known, net, wished, all_, months, shifts, state.breaks, today)
         make = partial(_ahead, farm, planned, state, net, spell, today, land, laid, known, kept)
         found.append(_AHEAD.get(on, make))
     return tuple(found)
