@@ -3,6 +3,7 @@ from nothing, whatever was written down, late, out of order or corrected."""
 
 from __future__ import annotations
 
+import json
 import random
 from collections import deque
 from collections.abc import Iterator
@@ -13,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from leyfold.log.kinds import KINDS
 from leyfold.nouns.kept import Grown, Kept
 from leyfold.nouns.record import Count, Record, State
 from leyfold.season.learning import due
@@ -24,6 +26,8 @@ from leyfold.store.records import open_store
 from web import AT, copy_of_demo
 
 STEPS = 7
+EACH = 6
+"""So many kinds are written down until the answers are made from nothing beside."""
 
 
 @contextmanager
@@ -84,6 +88,83 @@ def test_answers_after_every_record_are_those_made_from_nothing(
                 assert listed == states.state_records(anew.state, since), one
             seen.add(again.rounds)
         assert len(seen) > 2, "hardly a record changed anything"
+    finally:
+        store.close()
+
+
+def of_every_kind(rng: random.Random, groups: list[Any], places: list[str]) -> dict[str, dict[str, Any]]:
+    """Something of each kind that a farm may write down: most of it can be, some of it is asked about."""
+    group = rng.choice(groups)
+    of = {"batch": group.batch, "place": group.place}
+    some = rng.randint(1, 3)
+    return {
+        "set": {"batch": "late-set", "line": "rowan", "eggs": 40},
+        "tray weighed": {"batch": "late-set", "kg": 2.4},
+        "candled": {"batch": "late-set", "fertile": 30},
+        "hatched": {"batch": "late-set", "chicks": 25, "place": "loft"},
+        "bought": {"batch": "bought", "line": "rowan", "heads": 12, "place": "loft"},
+        "present": {"batch": "found", "line": "rowan", "heads": 9, "place": "caravan", "age_d": 300},
+        "found dead": {**of, "heads": some}, "culled": {**of, "heads": 1}, "missing": {**of, "heads": 2},
+        "found alive": {**of, "heads": 1}, "glance": {"place": group.place, "heads": group.heads - some},
+        "counted": {"place": group.place, "heads": max(group.heads - some, 0)},
+        "killed": {**of, "heads": some}, "sold": {**of, "heads": 1, "paid": 12.0},
+        "weighed": {"batch": group.batch, "weights_kg": [1.4, 1.5, 1.7]},
+        "carcass weights": {"batch": group.batch, "weights_kg": [1.2, 1.3]},
+        "moved": {"batch": group.batch, "from": group.place, "to": "s3", "heads": some},
+        "sorted": {"batch": group.batch, "pullets": group.heads // 2, "cockerels": (group.heads + 1) // 2},
+        "eggs": {"place": "caravan", "eggs": rng.randint(0, 60)},
+        "fed": {"place": rng.choice(places), "kg": some + 0.5}, "feed cleared": {"place": group.place},
+        "feed read": {"bin": "tower", "kg": 120.0 * some}, "delivered": {"feed": "grower", "kg": 250.0},
+        "watered": {"place": rng.choice(places), "litres": 12.0},
+        "tank read": {"tank": "trailer", "litres": 300.0},
+        "temperature read": {"lowest_C": float(rng.randint(-4, 9))},
+        "grass height": {"where": "s1", "height_cm": 9.0}, "shelter moved": {"place": "s1"},
+        "shut in": {"place": group.place, "heads": group.heads, "doors": True},
+        "stands at": {"place": "s2", "stand": "none such"}, "fence shifted": {"net": "round-the-caravan"},
+        "fence voltage": {"net": "round-the-caravan", "kV": 3.1}, "break opened": {"cattle": "herd"},
+        "treated": {"medicine": "drops", **of, "eggs_d": 3, "meat_d": 7},
+        "stop order": {"why": "wrong feed", "place": group.place},
+        "trouble": {"what": "sick", "place": group.place}, "settled": {"of": "0" * 26},
+        "mains off": {"room_C": 12.0}, "mains back": {}, "kit lost": {"kit": "s4"},
+        "ordered": {"order": "more", "customer": "inn", "number": 12, "on": AT.date() + timedelta(days=5)},
+        "deposit": {"order": "more", "paid": 20.0}, "sale": {"what": "eggs", "number": 30, "paid": 9.0},
+        "expense": {"what": "twine", "paid": 4.0}, "hours": {"hours": 1.5}, "note": {"text": "rain"},
+        "photograph": {"sha256": "0" * 64}, "correction": {"of": "0" * 26, "void": True},
+        "answer": {"of": ["0" * 26], "keep": "left out"},
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", [4])
+def test_no_kind_of_record_leaves_anything_old_behind(
+    tmp_path: Path, seed: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder, rng = copy_of_demo(tmp_path / "farm"), random.Random(seed)
+    store = open_store(folder)
+    try:
+        store.push(rounds.opening(folder, AT - timedelta(days=9)), "phone", AT)
+        live = Live(folder, store)
+        groups = list(live.opened(AT).state.groups)
+        written = of_every_kind(rng, groups, sorted({g.place for g in groups}))
+        assert written.keys() == KINDS.keys()
+        kinds = list(written)
+        rng.shuffle(kinds)
+        since = (AT - timedelta(days=14)).date()
+        for number, kind in enumerate(kinds):
+            at = AT - rng.choice((timedelta(minutes=5), timedelta(hours=3), timedelta(days=2)))
+            data = json.loads(json.dumps(written[kind], default=str))
+            one = Record(
+                f"{number + 1:026d}", "phone", "runa", at + timedelta(seconds=number), AT, kind, data
+            )
+            pushed = store.push([one], "phone", AT)
+            assert pushed.accepted == (one.id,), pushed
+            again = rounds.rounds_of(live.opened(AT), AT, days=1, now=AT)
+            if number % EACH == 0 or number == len(kinds) - 1:
+                listed = states.state_records(live.state(AT, AT), since)
+                with from_nothing(monkeypatch):
+                    anew = open_farm(folder, AT)
+                    made = rounds.rounds_of(anew, AT, days=1, now=AT)
+                    assert rounds.records(again) == rounds.records(made), kind
+                    assert listed == states.state_records(anew.state, since), kind
     finally:
         store.close()
 
