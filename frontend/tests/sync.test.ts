@@ -1,6 +1,7 @@
 import { beforeEach, describe, expect, it } from 'vitest';
 import { type Ask, Away, Refused } from '../src/lib/api';
 import { Book } from '../src/lib/db';
+import { headsNow } from '../src/lib/overlay';
 import { fetchRounds, MOST_A_BATCH, pull, push } from '../src/lib/sync';
 import { type Kept, type Me, type Pushed, STANDING, type Wire } from '../src/lib/types';
 import { kept } from './records';
@@ -158,11 +159,52 @@ describe('fetching', () => {
     const later = kept('found dead', {}, AT, STANDING.sent);
     await add(before);
     const slow: Ask = async <T>(method: 'GET' | 'POST', path: string): Promise<T> => {
-      await add(later);
+      if (path.endsWith('days=2')) await add(later);
       return ask<T>(method, path);
     };
     await fetchRounds(book, slow, me, NOW);
     expect((await get(before.id))?.standing).toBe(STANDING.counted);
     expect((await get(later.id))?.standing).toBe(STANDING.sent);
+  });
+
+  it("asks for today's round first, and leaves all days as they are where the rest does not come", async () => {
+    const dead = kept('found dead', { place: 'c', batch: 'b', heads: 2 }, AT, STANDING.sent);
+    const at = (day: string, heads: number) => {
+      const call = { id: 'c', heads, parties: [{ batch: 'b', sex: null, heads }] };
+      return ['morning', 'evening'].map((part) => ({ day, part, calls: [call] }));
+    };
+    let [heads, away] = [10, false];
+    const days = ['2027-05-02', '2027-05-03', '2027-05-04'];
+    const farm: Ask = async <T>(_method: string, path: string): Promise<T> => {
+      asked.push(path);
+      const wanted = Number(new URLSearchParams(path.split('?')[1]).get('days'));
+      if (away && wanted > 1) throw new Away();
+      return {
+        made_at: AT,
+        records: {},
+        rounds: days.slice(0, wanted).flatMap((day) => at(day, heads)),
+      } as T;
+    };
+    const shown = async () => {
+      const rows = await book.read(['rounds'], (tx) => tx.objectStore('rounds').getAll());
+      const records = await all();
+      return rows.map(({ round }) => headsNow(round.calls, records, [], round.holds).get('c'));
+    };
+    const farmer = { ...me, rights: ['week'] };
+    await fetchRounds(book, farm, farmer, NOW);
+    expect(asked).toEqual(['rounds?first=2027-05-02&days=1', 'rounds?first=2027-05-02&days=8']);
+    expect(await shown()).toEqual([10, 10, 10, 10, 10, 10]);
+    await add(dead);
+    [heads, away] = [8, true];
+    await expect(fetchRounds(book, farm, farmer, NOW)).rejects.toBeInstanceOf(Away);
+    // Today's holds the two dead, those of the other days do not: each shows eight.
+    expect(await shown()).toEqual([8, 8, 8, 8, 8, 8]);
+    expect((await get(dead.id))?.standing).toBe(STANDING.sent);
+    expect(await book.thing('rounds')).toMatchObject({ fetched: 0 });
+    away = false;
+    await fetchRounds(book, farm, farmer, NOW);
+    expect(await shown()).toEqual([8, 8, 8, 8, 8, 8]);
+    expect((await get(dead.id))?.standing).toBe(STANDING.counted);
+    expect(await book.thing('rounds')).toMatchObject({ fetched: NOW });
   });
 });

@@ -98,6 +98,29 @@ def test_a_week_without_a_server(browser: Browser, server: Server) -> None:
     phone.close()
 
 
+def test_today_is_there_before_the_week_and_after_one_visit_all_of_it(
+    browser: Browser, server: Server
+) -> None:
+    phone = browser.new_context(**PHONE)
+    held: list[Route] = []
+    with shown(phone) as page:
+        page.clock.install()
+        page.route(re.compile("/api/rounds.*days=8"), lambda route: held.append(route))
+        page.goto(server.link)
+        tap(page, "s1", re.compile("^1 more: Dead"))
+        page.wait_for_timeout(200)
+        assert len(held) == 1, "the week was asked for, and is not there yet"
+        held[0].continue_()
+        page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+        server.stop()
+        for day in ("Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday"):
+            page.clock.fast_forward("24:00:00")
+            page.clock.run_for(11_000)
+            expect(page.locator("h1")).to_have_text(day)
+            expect(call(page, "caravan").get_by_role("button", name="Done as said")).to_be_visible()
+    phone.close()
+
+
 def test_the_round_in_taps(browser: Browser, server: Server) -> None:
     """A morning on which all goes as it should, without a signal: one tap a place, one a number read."""
     phone = signed_in(browser, server)

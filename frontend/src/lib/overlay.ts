@@ -13,15 +13,20 @@ interface Flock {
 type Places = Map<string, Flock[]>;
 type Fact = Pick<Wire, 'kind' | 'data'>;
 
-/** Birds in each place once what the rounds do not hold yet is taken in: `records` not counted by the server,
- * with their corrections, and the deaths just `tapped`. `records` may hold counted ones too: where such a one
+/** Birds in each place once what the rounds do not hold yet is taken in: the `kept` not counted by the server,
+ * with their corrections, and the deaths just `tapped`. `kept` may hold counted ones too: where such a one
  * was corrected since, the correction counts. What takes more birds than there are, or does not say which of
- * several it means, is left to the server to ask about. */
+ * several it means, is left to the server to ask about. `holds`: ids of sent records that the round of these
+ * calls holds already. */
 export function headsNow(
   calls: Pick<Call, 'id' | 'heads' | 'parties'>[],
-  records: Kept[],
+  kept: Kept[],
   tapped: Fact[] = [],
+  holds: string[] = [],
 ): Map<string, number> {
+  const records = kept.map((one) =>
+    one.standing === STANDING.sent && holds.includes(one.id) ? { ...one, standing: STANDING.counted } : one,
+  );
   const places: Places = new Map(
     calls.map(({ id, parties }) => [id, parties.map(({ batch, sex, heads }) => ({ batch, sex, heads }))]),
   );

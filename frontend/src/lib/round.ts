@@ -156,6 +156,8 @@ export interface Round {
   calls: Call[];
   due: DueItem[];
   evening: EveningPage | null;
+  /** Records that this round holds and those kept of other days do not yet: set by the phone. */
+  holds?: string[];
 }
 
 export interface Rounds {

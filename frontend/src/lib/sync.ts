@@ -3,7 +3,7 @@
 
 import { type Ask, Refused } from './api';
 import { addDays, dayOf } from './clock';
-import { type Book, change } from './db';
+import { type Book, beginning, change } from './db';
 import type { Cards, Question, Rounds } from './round';
 import { type Kept, type Me, type Pulled, type Pushed, STANDING, type Wire } from './types';
 
@@ -140,22 +140,35 @@ async function forget(book: Book, before: string): Promise<void> {
   );
 }
 
-/** Fetches the rounds of the coming days. What was sent before the question is in the answer. */
+/** Fetches the rounds: today's, for whoever waits for them, and then those of all the coming days. What was
+ * sent before a question is in its answer. */
 export async function fetchRounds(book: Book, ask: Ask, me: Me, now_ms: number): Promise<void> {
   const today = dayOf(now_ms, me.farm.zone);
-  const days = me.rights.includes('week') ? DAYS_AHEAD : 2;
+  await fetchDays(book, ask, today, 1, 0);
+  await fetchDays(book, ask, today, me.rights.includes('week') ? DAYS_AHEAD : 2, now_ms);
+}
+
+/** `fetched`: when, once these are all the days that are kept; 0: others keep standing as they were, and are
+ * fetched the next time if they cannot be now. */
+async function fetchDays(book: Book, ask: Ask, today: string, days: number, fetched: number): Promise<void> {
   const sent = await book.read(['records'], (tx) =>
     tx.objectStore('records').index('standing').getAllKeys(STANDING.sent),
   );
   const answer = await ask<Rounds>('GET', `rounds?first=${today}&days=${days}`, undefined, 60_000);
-  const rows = answer.rounds.map((round) => ({ key: `${round.day} ${round.part}`, day: round.day, round }));
-  const made = { made_at: answer.made_at, fetched: now_ms, kinds: answer.records, season: answer.season };
+  const made = { made_at: answer.made_at, fetched, kinds: answer.records, season: answer.season };
   await book.write(['records', 'rounds', 'things'], async (tx) => {
     const rounds = tx.objectStore('rounds');
-    await rounds.delete(IDBKeyRange.lowerBound(today));
-    await rounds.delete(IDBKeyRange.upperBound(addDays(today, -2), true));
-    await Promise.all(rows.map((row) => rounds.put(row)));
-    await change(tx, sent, () => ({ standing: STANDING.counted }));
+    if (fetched) {
+      await rounds.delete(IDBKeyRange.lowerBound(today));
+      await rounds.delete(IDBKeyRange.upperBound(addDays(today, -2), true));
+      await change(tx, sent, () => ({ standing: STANDING.counted }));
+    } else await rounds.delete(beginning(today));
+    await Promise.all(
+      answer.rounds.map((one) => {
+        const round = fetched || sent.length === 0 ? one : { ...one, holds: sent };
+        return rounds.put({ key: `${one.day} ${one.part}`, day: one.day, round });
+      }),
+    );
     await tx.objectStore('things').put({ key: 'rounds', value: made });
   });
 }
