@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import hmac
 import logging
 import sys
@@ -90,6 +91,7 @@ class House:
         return (self.live.mark(), now.replace(minute=0, second=0, microsecond=0))
 
     async def _make_ahead(self) -> None:
+        settled = False
         while True:
             try:
                 await self.week(min(SOON))
@@ -97,6 +99,11 @@ class House:
                     await self.week(min(SOON))
                 await self.week(max(SOON))
                 await self.week()
+                if not settled:
+                    # A book of many years is in memory now: the collector need not go through it ever again,
+                    # which would hold up whoever asks meanwhile.
+                    gc.freeze()
+                    settled = True
             except BadInput:
                 pass  # whoever asks is told
             except Exception:
