@@ -3,21 +3,40 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
+from functools import cache
 
 import numpy as np
 import pytest
 from shapely.geometry import Polygon
-from test_round_nets import AT, DAY, FIRST, LAND, LAST, NET, paddocks, shifted
 
+from ground_fields import box, land
 from leyfold.ground.flat import to_degrees, to_metres
 from leyfold.ground.nets import fence as fenced
 from leyfold.ground.netted import corners_deg, net_ahead
 from leyfold.log.kinds import payload
 from leyfold.nouns.errors import BadInput
+from leyfold.nouns.farm import Net
 from leyfold.nouns.happened import Move
 from leyfold.nouns.land import NetAhead, Paddock
 from leyfold.nouns.record import Record
+
+AT = datetime(2027, 5, 8, 4, 10, tzinfo=UTC)
+NET = Net("round-the-caravan", rolls=4, roll_m=50.0, shift_d=4, house="caravan")
+LAND = land(box(160.0, 100.0, margin_m=0.0))
+FIRST = date(2027, 5, 3)
+LAST = FIRST + timedelta(days=200)
+DAY = timedelta(days=1)
+
+
+@cache
+def paddocks() -> tuple[Paddock, ...]:
+    return fenced(LAND, 1600.0, 200.0)
+
+
+def shifted(on: date, to: str | None = None) -> Move:
+    return Move(on, datetime(on.year, on.month, on.day, 6, tzinfo=UTC), NET.id, to, 1, "runa")
+
 
 HERE, REDRAWN = (14.40, 57.80), (14.4004, 57.7997)
 """The origin of the land as it was drawn, and with a field added."""
