@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from leyfold.plan.brooding import add_brooders
 from leyfold.plan.ground import add_ground
 from leyfold.plan.model import Model
 from leyfold.plan.nets import add_nets
 from leyfold.plan.problem import Problem
-from leyfold.plan.rooms import add_brooders, add_houses, add_shelters
+from leyfold.plan.rooms import add_houses, add_shelters
 from leyfold.plan.sets import add_incubators, add_sets
 from leyfold.plan.wanted import Levels, add_hours, add_killing, add_wishes
 

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 from leyfold.nouns.planned import Planned
 from leyfold.plan.answer import Answer, answered
 from leyfold.plan.build import build
+from leyfold.plan.fits import fitted
 from leyfold.plan.levels import corrected
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import Model
@@ -131,7 +132,7 @@ def _posed(answer: Answer, offered: Iterable[Offer]) -> Problem:
         if key in known:
             ways = dict(zip(known[key].drafts, known[key].ages, strict=True)) | ways
         known[key] = replace(offer, drafts=tuple(ways), ages=tuple(ways.values()))
-    return pose(p.farm, p.plan, p.today, [known[key] for key in sorted(known)])
+    return fitted(pose(p.farm, p.plan, p.today, [known[key] for key in sorted(known)]))
 
 
 def _as_before(answer: Answer, model: Model, *, seconds: float, seed: int) -> Solved:

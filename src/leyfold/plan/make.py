@@ -19,6 +19,7 @@ from leyfold.plan.asked import horizon, outstanding, refuse
 from leyfold.plan.build import build
 from leyfold.plan.clash import clash
 from leyfold.plan.finer import finer
+from leyfold.plan.fits import fitted
 from leyfold.plan.levels import Level, corrected, first_guess, least_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.offers import offers, set_days
@@ -67,7 +68,7 @@ def posed(farm: Farm, state: State, plan: Plan, at: datetime) -> Problem:
     refuse(farm, fixed, today)
     span = window(fixed)
     days = set_days(farm, span, max(today, span.first), WEEK)
-    return pose(farm, fixed, today, offers(farm, span, days))
+    return fitted(pose(farm, fixed, today, offers(farm, span, days)))
 
 
 def solved(

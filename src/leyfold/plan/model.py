@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from datetime import date
+from math import floor
 
 from leyfold.plan.linear import Linear
 from leyfold.plan.problem import Problem
 from leyfold.reckoning.rates import Rates, work
 
-__all__ = ["FINE", "MONEY", "Choice", "Model", "pick"]
+__all__ = ["FINE", "MONEY", "Choice", "Model", "pick", "used_by", "within"]
 
 MONEY = 100_000
 """Whole numbers to one unit of money: a thousandth of a cent."""
@@ -90,3 +92,23 @@ def pick(model: Model, whole: Choice, most: int, among: int, group: str = "") ->
 
 def _ones(variables: Iterable[int]) -> dict[int, int]:
     return dict.fromkeys(variables, 1)
+
+
+def within(m: Model, need: dict[int, int], room: float, used: int | None, group: str) -> None:
+    """No more than there is room for, and none unless the place is `used`: what half fills it is half of it
+    in use at the least, which lets a solver see early what a place costs."""
+    most = max(floor(FINE * room), 0)
+    if used is None:
+        m.linear.row(need, most=most, group=group)
+    else:
+        m.linear.row({**need, used: -most}, most=0, group=group)
+
+
+def used_by(m: Model, used: int, there: Iterable[tuple[int, int]]) -> None:
+    """A place is in use where any of (offer, taken) is in it; of the ways of one set there is one at most."""
+    of_set: dict[tuple[str, date], dict[int, int]] = {}
+    for o, taken in there:
+        offer = m.problem.offers[o]
+        of_set.setdefault((offer.line, offer.set_on), {})[taken] = -1
+    for ways in of_set.values():
+        m.linear.row({used: 1, **ways}, least=0)

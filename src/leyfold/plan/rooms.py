@@ -1,131 +1,17 @@
-"""Rows of the model: brooders, shelters, hens' houses."""
+"""Rows of the model: shelters, hens' houses."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from datetime import date
 from itertools import pairwise
 from math import ceil, floor
 
 import numpy as np
 
-from leyfold.plan.kit import carried, least
-from leyfold.plan.model import FINE, MONEY, Choice, Model, pick
+from leyfold.plan.kit import least
+from leyfold.plan.model import FINE, MONEY, Choice, Model, pick, used_by, within
 from leyfold.plan.problem import WEEK
 
-__all__ = ["add_brooders", "add_houses", "add_shelters"]
-
-WATTS = 1000.0
-
-
-def add_brooders(m: Model) -> None:
-    """A brooder for each set: floor by age, warmth, limits in force, ages that may be mixed; its hours and
-    lamps on every day in use."""
-    p = m.problem
-    stays: dict[str, list[tuple[Choice, int, int, int]]] = {name: [] for name in p.farm.brooders}
-    for o, offer in enumerate(p.offers):
-        first, until = p.span.clipped(offer.hatched_on), p.span.clipped(offer.turnout_on)
-        able = [
-            name
-            for name, kit in p.farm.brooders.items()
-            if all(kit.owned(p.span.day(d)) for d in (first, until - 1))
-        ]
-        if not able:
-            m.linear.row({m.offers[o].taken: 1}, most=0, group="brooders")
-            continue
-        for name, choice in zip(able, pick(m, m.offers[o], m.most[o], len(able)), strict=True):
-            m.brooder[o, name] = choice
-            stays[name].append((choice, o, first, until))
-    for name, own in stays.items():
-        _brooder_use(m, name, own)
-        _brooder_room(m, name, own)
-        _brooder_ages(m, own)
-
-
-def _brooder_room(m: Model, name: str, own: list[tuple[Choice, int, int, int]]) -> None:
-    """Rows on every day on which some need of a batch rises: in between needs only fall, but for weight."""
-    p, kit = m.problem, m.problem.farm.brooders[name]
-    before = p.season.places[name]
-    jumps = {0}
-    for until, _ in p.farm.floor_allowance[:-1]:
-        jumps.add(until)
-    days = {a + j for _, _, a, b in own for j in jumps if a + j < b} | {b - 1 for _, _, _, b in own}
-    heads_m2 = {
-        "heads": 1.0,
-        "heads_per_m2": kit.floor_m2,
-        "kg_per_m2": kit.floor_m2,
-    }
-    limits = {q: least(p.farm, "brooder", name, q) for q in heads_m2}
-    floor_m2 = kit.floor_m2 * least(p.farm, "brooder", name, "floor_share")
-    fixed = {"heads": before.heads, "heads_per_m2": before.heads, "kg_per_m2": before.kg}
-    on = m.brooder_on[name]
-    for day in sorted(days):
-        there = [(c, p.curves[o].brood) for c, o, a, b in own if a <= day < b]
-        used = next((v for a, b, v in on if a <= day < b), None)
-        if np.isfinite(floor_m2):
-            need = {c.trays: ceil(FINE * brood.floor_m2[day]) for c, brood in there}
-            room = floor_m2 - before.floor_share[day] * kit.floor_m2
-            within(m, need, room, used, "brooders")
-        for quantity, most in limits.items():
-            if np.isfinite(most):
-                of = "kg" if quantity == "kg_per_m2" else "heads"
-                need = {c.trays: ceil(FINE * getattr(brood, of)[day]) for c, brood in there}
-                room = most * heads_m2[quantity] - fixed[quantity][day]
-                within(m, need, room, used, "brooders")
-        chicks = carried(p.farm, kit, p.span.day(day))
-        if np.isfinite(chicks):
-            need = {c.trays: ceil(FINE * brood.warmed[day]) for c, brood in there}
-            # Nobody knows how much heat older birds there still want: all of it.
-            room = max(chicks - before.heads[day], 0.0)
-            within(m, need, room, used, "lamps")
-
-
-def within(m: Model, need: dict[int, int], room: float, used: int | None, group: str) -> None:
-    """No more than there is room for, and none unless the place is `used`: what half fills it is half of it
-    in use at the least, which lets a solver see early what a place costs."""
-    most = max(floor(FINE * room), 0)
-    if used is None:
-        m.linear.row(need, most=most, group=group)
-    else:
-        m.linear.row({**need, used: -most}, most=0, group=group)
-
-
-def _brooder_ages(m: Model, own: list[tuple[Choice, int, int, int]]) -> None:
-    apart = m.problem.farm.planning.mixed_ages_d
-    if apart is None:
-        return
-    for i, (one, _, a, b) in enumerate(own):
-        for other, _, x, y in own[i + 1 :]:
-            if abs(x - a) > apart and x < b and a < y:
-                m.linear.row({one.taken: 1, other.taken: 1}, most=1, group="brooders")
-
-
-def _brooder_use(m: Model, name: str, own: list[tuple[Choice, int, int, int]]) -> None:
-    p = m.problem
-    lamp_w = sum(lamp.watts for lamp in p.farm.brooders[name].lamps)
-    a_day = m.work("brooder_h_per_d") * m.price("labour")
-    a_day += lamp_w / WATTS * m.work("lamp_h_per_d") * m.price("electricity")
-    before = p.season.places[name].heads
-    edges = sorted({day for _, _, a, b in own for day in (a, b)})
-    on = m.brooder_on.setdefault(name, [])
-    for a, b in pairwise(edges):
-        there = [(o, c.taken) for c, o, x, y in own if x <= a < y]
-        empty = int((before[a:b] <= 0).sum())
-        if there and empty:
-            used = m.linear.number(1)
-            m.linear.earns(used, -round(MONEY * a_day * empty))
-            _used_by(m, used, there)
-            on.append((a, b, used))
-
-
-def _used_by(m: Model, used: int, there: Iterable[tuple[int, int]]) -> None:
-    """A place is in use where any of (offer, taken) is in it; of the ways of one set there is one at most."""
-    of_set: dict[tuple[str, date], dict[int, int]] = {}
-    for o, taken in there:
-        offer = m.problem.offers[o]
-        of_set.setdefault((offer.line, offer.set_on), {})[taken] = -1
-    for ways in of_set.values():
-        m.linear.row({used: 1, **ways}, least=0)
+__all__ = ["add_houses", "add_shelters"]
 
 
 def add_shelters(m: Model) -> None:
@@ -241,7 +127,7 @@ def _house_use(m: Model, name: str, own: list[tuple[Choice, int, int]]) -> None:
         used = m.linear.number(1)
         m.linear.earns(used, -round(MONEY * a_day * empty))
         on.append((a, b, used))
-        _used_by(m, used, [(o, c.taken) for c, o, at in own if at <= a])
+        used_by(m, used, [(o, c.taken) for c, o, at in own if at <= a])
         by_flock: dict[int, dict[int, int]] = {}
         for key, variable, flock in old:
             if flock.heads[a:b].any():

@@ -1,32 +1,33 @@
-"""The search for the best answer: a first one; the whole at once where it is small; what its relaxation takes
-up; then window after window of sets opened while the others stay; last the root of a branch-and-cut tree."""
+"""The search for the best answer: a first one among the ways of sets that the relaxation likes best; the
+whole at once where it is small; then one opening after another about the answer; last the root of a
+branch-and-cut tree."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from datetime import date
 from math import inf
 
-from leyfold.plan.linear import Linear, Solved
+from leyfold.plan.linear import Solved
 from leyfold.plan.model import Model
+from leyfold.plan.moves import improved
 from leyfold.plan.part import Parts
-from leyfold.plan.solver import relaxed, solve_cpsat, solve_highs
+from leyfold.plan.solver import Relaxed, relaxed, solve_cpsat, solve_highs
 
-__all__ = ["search"]
+__all__ = ["SMALL", "search"]
 
-FIRST, WINDOW, WHOLE = 0.1, 0.3, 0.5
-"""Deterministic work for the first answer, for one window, and for the whole: a unit is some seconds."""
-OPEN = (12, 18, 27)
-"""Ways of sets opened together, about: narrow windows until none helps, then wider ones."""
-NARROWEST = 2
-"""Set days, so that a set may move from one to the other."""
+FIRST, WHOLE = 0.1, 0.5
+"""Deterministic work for a first answer of the whole, and for the best of it: a unit is some seconds."""
+AMONG = 0.3
+"""Deterministic work for an answer among the ways that the relaxation likes best."""
+TIMES = (2, 3, 4)
+"""How many such ways, in times of those it takes up: few hold no answer at all, many a poor one."""
 SMALL, LARGE = 1000, 3000
 """Variables up to which the whole is tried at once, since it is often proven; and from which even a first
 answer and the root of the tree are too hard as a whole."""
-TAKEN_UP_SHARE = 0.35
-"""Of the time left, the most for what the relaxation takes up."""
+AMONG_SHARE = 0.35
+"""Of the time left, the most for the root of the tree of these ways, where the whole is too large."""
 NONE = 1e-6
 """What the relaxation takes up less of, it leaves."""
 FEASIBLE = 4.0
@@ -58,10 +59,16 @@ def search(
         proven = best.proven or (best.values is not None and best.gain >= bound - 0.5)
         return replace(best, bound=bound, proven=proven, stopped=stopped, seconds=time.monotonic() - began)
 
-    best = _first(linear, large=large, seconds=seconds, seed=seed, start=start)
+    holds = start is not None and linear.holds(start)
+    loose = None if small or (holds and effort <= 0.0) else relaxed(linear, seconds=left(), seed=seed)
+    if holds:
+        assert start is not None
+        best = Solved(tuple(start), linear.worth(start), inf, False, False, 0.0)
+    else:
+        best = _first(model, loose, seconds=left(), seed=seed, start=start)
     if best.proven or best.values is None or effort <= 0.0:
         return tell(best, best.bound, best.stopped)
-    bound = best.bound
+    bound = best.bound if loose is None else min(best.bound, loose.bound)
     if small:
         whole = solve_cpsat(
             linear, effort=WHOLE * effort, seconds=left(), seed=seed, hint=best.values, level=2
@@ -69,77 +76,79 @@ def search(
         best, bound = _better(best, whole), min(bound, whole.bound)
         if best.proven:
             return tell(best, bound, False)
-    if large:
-        parts, above = relaxed(linear, seconds=left(), seed=seed)
-        bound = min(bound, above)
-        if parts is not None:
-            unused = [c.taken for ways in model.cocks for c in ways if parts[c.taken] < NONE]
-            taken_up = solve_highs(linear, seconds=TAKEN_UP_SHARE * left(), seed=seed, nodes=1, closed=unused)
-            best = _better(best, replace(taken_up, proven=False))
-    best, hit = _windows(model, best, effort, left, seed)
+    hit = False
+    if large and loose is not None:
+        shut = _among(model, loose, TIMES[0], best.values)
+        root = solve_highs(linear, seconds=AMONG_SHARE * left(), seed=seed, nodes=1, closed=shut)
+        best, hit = _better(best, replace(root, proven=False)), root.stopped
+    best, stopped = improved(model, best, effort=effort, left=left, seed=seed)
+    hit |= stopped
     if not large:
         root = solve_highs(linear, seconds=left(), seed=seed, nodes=1)
-        bound, hit = min(bound, root.bound), hit or root.stopped
-        if root.values is not None and not hit:
-            # From elsewhere the windows may come to a better end.
-            root, hit = _windows(model, root, effort, left, seed)
-        best = _better(best, root)
+        best, bound, hit = _better(best, root), min(bound, root.bound), hit or root.stopped
     return tell(replace(best, proven=False), bound, hit)
 
 
-def _first(linear: Linear, *, large: bool, seconds: float, seed: int, start: Sequence[int] | None) -> Solved:
-    """An answer found soon: the one to begin from, where it still holds."""
-    began = time.monotonic()
-    if start is not None and linear.holds(start):
-        return Solved(tuple(start), linear.worth(start), inf, False, False, 0.0)
-    if not large:
+def _first(
+    model: Model, loose: Relaxed | None, *, seconds: float, seed: int, start: Sequence[int] | None
+) -> Solved:
+    """An answer found soon."""
+    began, linear = time.monotonic(), model.linear
+
+    def left() -> float:
+        return seconds - (time.monotonic() - began)
+
+    if loose is None:
         first = solve_cpsat(linear, effort=FIRST, seconds=seconds, seed=seed, hint=start, level=0)
         if first.values is not None or first.proven or first.stopped:
             return first
+    else:
+        parts = Parts(linear)
+        least = tuple(linear.low)
+        for times in TIMES:
+            shut = _among(model, loose, times, start)
+            part, own = parts.part(least, (v for v in range(len(least)) if v not in shut))
+            now = None if start is None else [start[v] for v in own]
+            found = solve_cpsat(part, effort=AMONG, seconds=left(), seed=seed, hint=now, level=2, brief=True)
+            if found.values is not None:
+                values = parts.whole(least, own, found.values)
+                return Solved(values, linear.worth(values), inf, False, False, 0.0)
+            if found.stopped:
+                break
     # So hard is any answer to find here that it alone is looked for, with more work.
-    left = seconds - (time.monotonic() - began)
-    found = solve_cpsat(linear, effort=FEASIBLE, seconds=left, seed=seed, any_answer=True, brief=large)
+    large = len(linear.low) > LARGE
+    found = solve_cpsat(linear, effort=FEASIBLE, seconds=left(), seed=seed, any_answer=True, brief=large)
     return replace(found, proven=found.proven and found.values is None, bound=inf)
+
+
+def _among(model: Model, loose: Relaxed, times: int, besides: Sequence[int] | None) -> set[int]:
+    """Variables to be left alone, so that sets are chosen among `times` as many ways as the relaxation takes
+    up, those of which it would lose least, and those of an answer `besides`."""
+    ranked = sorted(_losses(model, loose))
+    taken_up = sum(not unused for unused, *_ in ranked)
+    kept = {(o, way) for _, _, o, way in ranked[: times * taken_up]}
+    if besides is not None:
+        kept |= {(x, w) for x, ways in enumerate(model.cocks) for w, c in enumerate(ways) if besides[c.taken]}
+    used = {o for o, _ in kept}
+    shut = {v for v, o in model.owners().items() if o not in used}
+    for o in used:
+        for way, choice in enumerate(model.cocks[o]):
+            if (o, way) not in kept:
+                shut |= {choice.taken, choice.trays}
+    return shut
+
+
+def _losses(model: Model, loose: Relaxed) -> Iterator[tuple[bool, float, int, int]]:
+    """By way: whether the relaxation leaves it, what it would lose by a largest set of it, offer and way."""
+    for o, ways in enumerate(model.cocks):
+        for way, choice in enumerate(ways):
+            of = {choice, model.offers[o]}
+            lost = sum(
+                -min(loose.margin[c.taken], 0) - min(loose.margin[c.trays], 0) * model.most[o] for c in of
+            )
+            yield bool(loose.values[choice.taken] < NONE), float(lost), o, way
 
 
 def _better(best: Solved, other: Solved) -> Solved:
     """The one that gains more; what is proven is never passed over."""
     return other if other.values is not None and (other.proven or other.gain > best.gain) else best
-
-
-def _windows(
-    model: Model, best: Solved, effort: float, left: Callable[[], float], seed: int
-) -> tuple[Solved, bool]:
-    """Every window in turn until none of any width helps; whether the clock ran out."""
-    linear, offers, owners = model.linear, model.problem.offers, model.owners()
-    days = sorted({offer.set_on for offer in offers})
-    parts = Parts(linear)
-    for ways in OPEN:
-        width = max(round(ways * len(days) / max(len(offers), 1)), NARROWEST)
-        helped = True
-        while helped:
-            helped = False
-            for opened in _over(days, width):
-                if left() <= 0.0:
-                    return best, True
-                assert best.values is not None
-                free = [
-                    v for v in range(len(linear.low)) if v not in owners or offers[owners[v]].set_on in opened
-                ]
-                part, own = parts.part(best.values, free)
-                now = [best.values[v] for v in own]
-                found = solve_cpsat(
-                    part, effort=WINDOW * effort, seconds=left(), seed=seed, hint=now, level=2, brief=True
-                )
-                if found.values is None:
-                    continue
-                values = parts.whole(best.values, own, found.values)
-                if (gain := linear.worth(values)) > best.gain:
-                    best, helped = replace(best, values=values, gain=gain), True
-    return best, False
-
-
-def _over(days: Sequence[date], width: int) -> Iterator[frozenset[date]]:
-    """Windows of so many days, each half over the one before."""
-    for at in range(0, max(len(days) - width, 0) + 1, max(width // 2, 1)):
-        yield frozenset(days[at : at + width])

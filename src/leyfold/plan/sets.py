@@ -10,9 +10,9 @@ from math import ceil, floor
 from leyfold.plan.kit import least
 from leyfold.plan.model import FINE, MONEY, Choice, Model, pick
 from leyfold.plan.offers import stored_d
-from leyfold.plan.problem import laid, settable
+from leyfold.plan.problem import Problem, laid, settable
 
-__all__ = ["add_incubators", "add_sets"]
+__all__ = ["add_incubators", "add_sets", "trays_hatched"]
 
 HOURS = 24.0
 WATTS = 1000.0
@@ -91,9 +91,12 @@ def add_incubators(m: Model) -> None:
         begins, ends = p.span.index(day), p.span.clipped(p.offers[own[0]].hatched_on)
         most = max(m.most[o] for o in own)
         able = [k for k in p.farm.incubators.values() if k.owned(day)]
-        put = [Choice(m.linear.number(1), m.linear.number(_places(m, k.id, most))) for k in able]
-        for kit, choice in zip(able, put, strict=True):
-            m.linear.row({choice.trays: 1, choice.taken: -_places(m, kit.id, most)}, most=0)
+        places = [min(most, _places(p, k.id)) for k in able]
+        put = [Choice(m.linear.number(1), m.linear.number(n)) for n in places]
+        for kit, choice, n in zip(able, put, places, strict=True):
+            m.linear.row({choice.trays: 1, choice.taken: -n}, most=0)
+            if (hatched := _hatched(p, kit.id, line)) < n:
+                m.linear.row({choice.trays: 1, choice.taken: -hatched}, most=0, group="incubators")
             for o in own:
                 m.machine[o, kit.id] = choice
             inside[kit.id].append((choice, begins, ends, p.farm.lines[line].fertility.value))
@@ -105,9 +108,31 @@ def add_incubators(m: Model) -> None:
         _machine(m, name, sets)
 
 
-def _places(m: Model, name: str, most: int) -> int:
-    kit = m.problem.farm.incubators[name]
-    return min(most, int(min(kit.eggs, least(m.problem.farm, "incubator", name, "eggs"))) // m.tray)
+def trays_hatched(p: Problem, o: int) -> int:
+    """The most trays of an offer that some machine holds and hatches, were no other set in it."""
+    able = [name for name, kit in p.farm.incubators.items() if kit.owned(p.offers[o].set_on)]
+    most = (min(_places(p, name), _hatched(p, name, p.offers[o].line)) for name in able)
+    return min(max(most, default=0), p.eggs[o] // p.farm.planning.tray)
+
+
+def _places(p: Problem, name: str) -> int:
+    """Trays that a machine holds."""
+    kit = p.farm.incubators[name]
+    return int(min(kit.eggs, least(p.farm, "incubator", name, "eggs"))) // p.farm.planning.tray
+
+
+def _hatched(p: Problem, name: str, line: str) -> int:
+    """Trays of a line of which its hatcher holds all fertile eggs."""
+    kit = p.farm.incubators[name]
+    if kit.hatcher_eggs is None:
+        return _places(p, name)
+    return floor(kit.hatcher_eggs * FINE) // _fertile(p, p.farm.lines[line].fertility.value)
+
+
+def _fertile(p: Problem, fertility: float) -> int:
+    """Fertile eggs of one tray: clears are taken out at the second candling, when the rest go to the
+    hatcher."""
+    return ceil(p.farm.planning.tray * fertility * FINE)
 
 
 def _machine(m: Model, name: str, sets: Sequence[tuple[Choice, int, int, float]]) -> None:
@@ -125,11 +150,8 @@ def _machine(m: Model, name: str, sets: Sequence[tuple[Choice, int, int, float]]
             m.linear.row({**there, used: -room}, most=0, group="incubators")
     if kit.hatcher_eggs is not None:
         for day in sorted({ends - HATCHER_D for _, _, ends, _ in sets}):
-            # Clears are taken out at the second candling, when the rest go to the hatcher.
             hatching = {
-                c.trays: ceil(m.tray * fertile * FINE)
-                for c, _, b, fertile in sets
-                if b - HATCHER_D <= day < b
+                c.trays: _fertile(p, fertility) for c, _, b, fertility in sets if b - HATCHER_D <= day < b
             }
             m.linear.row(hatching, most=floor(kit.hatcher_eggs * FINE), group="incubators")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from math import floor, inf, isfinite, log10
 from types import MappingProxyType
 from typing import Any
@@ -13,7 +14,7 @@ from numpy.typing import NDArray
 
 from leyfold.plan.linear import Linear, Solved
 
-__all__ = ["relaxed", "solve_cpsat", "solve_highs", "version"]
+__all__ = ["Relaxed", "relaxed", "solve_cpsat", "solve_highs", "version"]
 
 FAR = 2**62
 UNIT = 100_000.0
@@ -127,15 +128,26 @@ def solve_highs(
     return Solved(values, linear.worth(values), bound, proven and gap == 0.0, stopped, took)
 
 
-def relaxed(linear: Linear, *, seconds: float, seed: int = 0) -> tuple[NDArray[np.float64] | None, float]:
-    """The best answer were parts of everything allowed, and its gain, which no answer in whole numbers
-    passes; None and no bound where the clock ran out first."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Relaxed:
+    """The best answer were parts of everything allowed: `values` by variable; `margin`: what one unit more of
+    each would gain, in the same measure throughout; `bound`: no answer in whole numbers passes it."""
+
+    values: NDArray[np.float64]
+    margin: NDArray[np.float64]
+    bound: float
+
+
+def relaxed(linear: Linear, *, seconds: float, seed: int = 0) -> Relaxed | None:
+    """None where the clock ran out first, or there is none."""
     import highspy
 
     highs = _run(_highs_model(linear), seconds=seconds, seed=seed)
     if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-        return None, inf
-    return np.array(highs.getSolution().col_value), _widened(highs.getInfo().objective_function_value)
+        return None
+    found = highs.getSolution()
+    bound = _widened(highs.getInfo().objective_function_value)
+    return Relaxed(np.array(found.col_value), np.array(found.col_dual), bound)
 
 
 def _widened(bound: float) -> float:

@@ -1,0 +1,187 @@
+"""A good answer made better: some sets opened for change while the others stay, one opening after another."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import NamedTuple
+
+from leyfold.plan.linear import Solved
+from leyfold.plan.model import Model
+from leyfold.plan.part import Parts
+from leyfold.plan.solver import solve_cpsat
+
+__all__ = ["improved"]
+
+WINDOW, PAIR, SHAKEN = 0.3, 0.15, 0.3
+"""Deterministic work for one window, one pair, and for an answer that does without a set."""
+WIDTHS = (12, 18, 27)
+"""Ways of sets opened together in a window, about."""
+NARROWEST = 2
+"""Set days of a window, so that a set may move from one to the other."""
+APART = (1, 2)
+"""Of the sets taken up, in the order of their days, each is opened with the next, then with the one after."""
+NEAR = 3
+"""Set days by which a set of a pair may move."""
+BESIDE = 10
+"""Set days on each side of a pair within which other sets may change in size and place."""
+
+
+class Opened(NamedTuple):
+    """Days whose sets may come and go; days whose sets stay, but may change in size and place; how much work
+    it is worth."""
+
+    free: frozenset[date]
+    change: frozenset[date]
+    work: float
+
+
+Openings = Callable[[Sequence[int]], Iterator[Opened]]
+"""Openings about an answer, one after another."""
+
+
+def improved(
+    model: Model, best: Solved, *, effort: float, left: Callable[[], float], seed: int
+) -> tuple[Solved, bool]:
+    """The best answer found by looking about one and shaking it; whether the clock ran out.
+
+    Windows of set days, in which all is open, find what sets there should be; pairs of sets, with the size
+    and the places of all around them, how they stand best together. Where neither helps any more, each set in
+    turn is forced away, and what comes of that is improved: the only way out of an answer that is best among
+    all near it.
+    """
+    look = _Look(model, effort, left, seed)
+    near, pairs = look.windows(WIDTHS[0]), [look.pairs(apart) for apart in APART]
+    best = _climbed(look, best, [near, *pairs, *map(look.windows, WIDTHS[1:])])
+    shaken = set[int]()
+    while left() > 0.0 and (offer := look.unshaken(best, shaken)) is not None:
+        shaken.add(offer)
+        other = look.without(best, offer)
+        if other is not None and (other := _climbed(look, other, pairs[:1])).gain > best.gain:
+            best = _climbed(look, other, [pairs[0], near])
+    return best, left() <= 0.0
+
+
+def _climbed(look: _Look, best: Solved, kinds: Sequence[Openings]) -> Solved:
+    """The answer at which no opening of any kind helps; after a later kind that helped the first comes
+    again."""
+    kind = 0
+    while kind < len(kinds):
+        helped = False
+        assert best.values is not None
+        for opened in kinds[kind](best.values):
+            if look.left() <= 0.0:
+                return best
+            found = look.about(best, opened)
+            helped, best = helped or found is not best, found
+        kind = 0 if helped and kind else kind + (not helped)
+    return best
+
+
+@dataclass(slots=True, eq=False)
+class _Look:
+    model: Model
+    effort: float
+    left: Callable[[], float]
+    seed: int
+    parts: Parts = field(init=False)
+    by_day: dict[date, list[int]] = field(init=False)
+    """Variables of the sets of a day."""
+    owners: dict[int, int] = field(init=False)
+    """The offer of each variable that belongs to one."""
+    common: list[int] = field(init=False)
+    """Variables of no set: places in use, old hens' leaving."""
+    days: list[date] = field(init=False)
+    seen: dict[Opened, tuple[int, ...]] = field(default_factory=dict)
+    """The answer about which an opening did not help."""
+
+    def __post_init__(self) -> None:
+        linear, self.owners, self.by_day = self.model.linear, self.model.owners(), {}
+        self.parts = Parts(linear)
+        for v, o in self.owners.items():
+            self.by_day.setdefault(self.model.problem.offers[o].set_on, []).append(v)
+        self.days = sorted(self.by_day)
+        self.common = [v for v in range(len(linear.low)) if v not in self.owners]
+
+    def about(self, best: Solved, opened: Opened) -> Solved:
+        """The best answer of an opening, or the same where nothing better is found in it."""
+        values, linear = best.values, self.model.linear
+        assert values is not None
+        if self.seen.get(opened) == values:
+            return best
+        part, own = self.parts.part(values, self._free(values, opened))
+        now = [values[v] for v in own]
+        found = solve_cpsat(
+            part,
+            effort=opened.work * self.effort,
+            seconds=self.left(),
+            seed=self.seed,
+            hint=now,
+            level=2,
+            brief=True,
+        )
+        if found.values is not None:
+            whole = self.parts.whole(values, own, found.values)
+            if (gain := linear.worth(whole)) > best.gain:
+                return replace(best, values=whole, gain=gain)
+        self.seen[opened] = values
+        return best
+
+    def _free(self, values: Sequence[int], opened: Opened) -> set[int]:
+        free = {*self.common, *(v for day in opened.free for v in self.by_day[day])}
+        for v in (v for day in opened.change for v in self.by_day[day]):
+            taken = self.model.offers[self.owners[v]].taken
+            if values[taken] and v != taken:
+                free.add(v)
+        return free
+
+    def without(self, best: Solved, offer: int) -> Solved | None:
+        """The best answer found near one that does without an offer it takes up."""
+        values, linear = best.values, self.model.linear
+        assert values is not None
+        at = self.days.index(self.model.problem.offers[offer].set_on)
+        gone = {v for v, o in self.owners.items() if o == offer}
+        rest = [0 if v in gone else x for v, x in enumerate(values)]
+        part, own = self.parts.part(rest, self._free(rest, self._opened(at, at)) - gone)
+        work = SHAKEN * self.effort
+        found = solve_cpsat(part, effort=work, seconds=self.left(), seed=self.seed, level=2, brief=True)
+        if found.values is None:
+            return None
+        whole = self.parts.whole(rest, own, found.values)
+        return replace(best, values=whole, gain=linear.worth(whole))
+
+    def unshaken(self, best: Solved, shaken: Collection[int]) -> int | None:
+        """The first offer taken up that was not yet forced away."""
+        assert best.values is not None
+        taken = (o for o, choice in enumerate(self.model.offers) if best.values[choice.taken])
+        return next((o for o in taken if o not in shaken), None)
+
+    def windows(self, ways: int) -> Openings:
+        """Windows of about so many ways of sets, each half over the one before."""
+        width = max(round(ways * len(self.days) / max(len(self.model.offers), 1)), NARROWEST)
+
+        def over(_: Sequence[int]) -> Iterator[Opened]:
+            for at in range(0, max(len(self.days) - width, 0) + 1, max(width // 2, 1)):
+                yield Opened(frozenset(self.days[at : at + width]), frozenset(), WINDOW)
+
+        return over
+
+    def pairs(self, apart: int) -> Openings:
+        """Days near two of the sets taken up, and those beside them."""
+        offers = self.model.problem.offers
+
+        def around(values: Sequence[int]) -> Iterator[Opened]:
+            on = {offers[o].set_on for o, choice in enumerate(self.model.offers) if values[choice.taken]}
+            taken = [at for at, day in enumerate(self.days) if day in on]
+            for one, other in zip(taken, taken[apart:], strict=False):
+                yield self._opened(one, other)
+
+        return around
+
+    def _opened(self, one: int, other: int) -> Opened:
+        near = {day for at in (one, other) for day in self._between(at, at, NEAR)}
+        return Opened(frozenset(near), frozenset({*self._between(one, other, BESIDE)} - near), PAIR)
+
+    def _between(self, first: int, last: int, more: int) -> list[date]:
+        return self.days[max(first - more, 0) : last + more + 1]
