@@ -79,6 +79,9 @@ class House:
         was asked. Those of today and tomorrow do not wait for the week."""
         now = self.clock.now()
         made = next((soon for soon in SOON if days <= soon), DAYS)
+        if made not in SOON:
+            # Made anyhow, and what a week has in common with its first day is made once.
+            await self.week(min(SOON))
         kept = self._todays if made in SOON else self._weeks
         return await kept.get((made, *self._week_of(now)), lambda: make_week(self.live, now, made))
 
