@@ -112,14 +112,9 @@ class _Look:
             return best
         part, own = self.parts.part(values, self._free(values, opened))
         now = [values[v] for v in own]
+        work = opened.work * self.effort
         found = solve_cpsat(
-            part,
-            effort=opened.work * self.effort,
-            seconds=self.left(),
-            seed=self.seed,
-            hint=now,
-            level=2,
-            brief=True,
+            part, effort=work, seconds=self.left(), seed=self.seed, hint=now, level=2, brief=True
         )
         if found.values is not None:
             whole = self.parts.whole(values, own, found.values)
@@ -141,9 +136,9 @@ class _Look:
         values, linear = best.values, self.model.linear
         assert values is not None
         at = self.days.index(self.model.problem.offers[offer].set_on)
-        gone = {v for v, o in self.owners.items() if o == offer}
-        rest = [0 if v in gone else x for v, x in enumerate(values)]
-        part, own = self.parts.part(rest, self._free(rest, self._opened(at, at)) - gone)
+        rest = list(values)
+        rest[taken := self.model.offers[offer].taken] = 0
+        part, own = self.parts.part(rest, self._free(rest, self._opened(at, at)) - {taken})
         work = SHAKEN * self.effort
         found = solve_cpsat(part, effort=work, seconds=self.left(), seed=self.seed, level=2, brief=True)
         if found.values is None:
