@@ -21,8 +21,8 @@ FIRST, WHOLE = 0.1, 0.5
 """Deterministic work for a first answer of the whole, and for the best of it: a unit is some seconds."""
 AMONG = 0.3
 """Deterministic work for an answer among the ways that the relaxation likes best."""
-TIMES = (2, 3, 4)
-"""How many such ways, in times of those it takes up: few hold no answer at all, many a poor one."""
+TIMES = (1, 2, 3)
+"""How many such ways, in times of those it takes up: few may hold no answer, many hold a poor one."""
 SMALL, LARGE = 1000, 3000
 """Variables up to which the whole is tried at once, since it is often proven; and from which even a first
 answer and the root of the tree are too hard as a whole."""
