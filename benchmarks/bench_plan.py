@@ -3,9 +3,10 @@
     python benchmarks/bench_plan.py [farms of each size, 5 where left out] [large farms, 3 where left out]
     python benchmarks/bench_plan.py 100 0     the 200 farms at random (half an hour)
 
-The peer is HiGHS alone, on the same model, as long as all our work took. Held: the checker finds no breach in
-any plan, the objective is the reckoning, and no plan is worse than the peer's. Shown: when the first plan
-stood that keeps every wish, and the gap. Seconds are the clock's; on a busy machine look at the processor's.
+The peer is HiGHS alone, on the same model, as long as our work took once the problem was posed. Held: the
+checker finds no breach in any plan, the objective is the reckoning, and no plan is worse than the peer's.
+Shown: when the first plan stood that keeps every wish, and the gap. Seconds are the clock's; on a busy
+machine look at the processor's.
 """
 
 from __future__ import annotations
@@ -80,9 +81,12 @@ def tried(case: Case) -> list[str]:
         return held
 
     with patch.object(settled, "chances", watched):
-        weekly = make.solve_problem(make.posed(case.farm, case.state, case.plan, case.at), seconds=case.cap_s)
+        problem = make.posed(case.farm, case.state, case.plan, case.at)
+        posed = time.monotonic()
+        weekly = make.solve_problem(problem, seconds=case.cap_s)
         answer = finer(weekly, seconds=case.cap_s - (time.monotonic() - began), seed=0)
-    took, used = time.monotonic() - began, time.process_time() - used
+    took, theirs_s = time.monotonic() - began, time.monotonic() - posed
+    used = time.process_time() - used
     planned = answer.outcome
     if not isinstance(planned, Planned):
         print(
@@ -92,7 +96,7 @@ def tried(case: Case) -> list[str]:
     found = check(case.farm, planned.completed)
     off = reckon(case.farm, expect(case.farm, planned.completed)).total() - planned.objective
     before = planned.objective - answer.solved.gain / MONEY
-    peer = solve_highs(weekly.model.linear, seconds=max(took, 1.0))
+    peer = solve_highs(weekly.model.linear, seconds=max(theirs_s, 1.0))
     theirs = None if peer.values is None else before + peer.gain / MONEY
     print(
         f"{case.name}: {took:.1f} s ({used:.1f} s of processor), first valid {first[0]:.1f} s, margin "

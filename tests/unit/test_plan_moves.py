@@ -9,6 +9,7 @@ import pytest
 from leyfold.nouns.record import State
 from leyfold.plan.build import build
 from leyfold.plan.fits import fitted
+from leyfold.plan.give_out import Run
 from leyfold.plan.levels import first_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.make import posed
@@ -16,6 +17,7 @@ from leyfold.plan.model import Model
 from leyfold.plan.moves import improved
 from leyfold.plan.problem import Problem, pose
 from leyfold.plan.solver import relaxed, solve_cpsat
+from leyfold.plan.written import _heads_each
 from random_farms import random_farm
 
 
@@ -45,7 +47,7 @@ def test_from_any_answer_to_the_best_there_is(seed: int) -> None:
     assert poor.gain < best.gain
 
     def go() -> Solved:
-        return improved(model, poor, effort=1.0, left=lambda: 60.0, seed=0)[0]
+        return improved(model, [poor], effort=1.0, left=lambda: 60.0, seed=0)[0]
 
     found = go()
     assert found.values is not None
@@ -57,7 +59,7 @@ def test_from_any_answer_to_the_best_there_is(seed: int) -> None:
 def test_no_time_no_move() -> None:
     model = _model(_posed(0))
     poor = solve_cpsat(model.linear, effort=4.0, seconds=60.0, any_answer=True)
-    assert improved(model, poor, effort=1.0, left=lambda: 0.0, seed=0) == (poor, True)
+    assert improved(model, [poor], effort=1.0, left=lambda: 0.0, seed=0) == (poor, True)
 
 
 @pytest.mark.parametrize("seed", [0, 3])
@@ -88,3 +90,16 @@ def test_a_small_brooder_and_a_small_hatcher_hold_every_set_down() -> None:
         made = fitted(pose(changed, problem.plan, problem.today, problem.offers))
         assert max(made.eggs) < before
         assert all(eggs % tray == 0 for eggs in made.eggs)
+
+
+def test_birds_written_for_a_shelter_are_those_alive_on_the_first_day_there() -> None:
+    problem = _posed(3)
+    assert len(problem.classes) > 1
+    names = tuple(kind.names[0] for kind in problem.classes)
+    s, sub = max(enumerate(problem.subs), key=lambda row: row[1].until - row[1].first)
+    late = sub.until - 1
+    heads = _heads_each(problem, Run(s, names, late, sub.until), 3)
+    assert heads is not None
+    alive = 3 * problem.load(sub)[0]
+    assert alive[-1] < alive[0]
+    assert sum(heads.values()) == pytest.approx(alive[-1], abs=0.01 * len(names))

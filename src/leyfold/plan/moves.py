@@ -14,7 +14,7 @@ from leyfold.plan.solver import solve_cpsat
 
 __all__ = ["improved"]
 
-WINDOW, PAIR, SHAKEN = 0.3, 0.15, 0.3
+WINDOW, PAIR, SHAKEN = 0.1, 0.1, 0.3
 """Deterministic work for one window, one pair, and for an answer that does without a set."""
 WIDTHS = (12, 18, 27)
 """Ways of sets opened together in a window, about."""
@@ -42,9 +42,10 @@ Openings = Callable[[Sequence[int]], Iterator[Opened]]
 
 
 def improved(
-    model: Model, best: Solved, *, effort: float, left: Callable[[], float], seed: int
+    model: Model, starts: Sequence[Solved], *, effort: float, left: Callable[[], float], seed: int
 ) -> tuple[Solved, bool]:
-    """The best answer found by looking about one and shaking it; whether the clock ran out.
+    """The best answer found by looking about the first of `starts`, or about a later one that is better than
+    what came of it, and by shaking it; whether the clock ran out.
 
     Windows of set days, in which all is open, find what sets there should be; pairs of sets, with the size
     and the places of all around them, how they stand best together. Where neither helps any more, each set in
@@ -53,7 +54,10 @@ def improved(
     """
     look = _Look(model, effort, left, seed)
     near, pairs = look.windows(WIDTHS[0]), [look.pairs(apart) for apart in APART]
-    best = _climbed(look, best, [near, *pairs, *map(look.windows, WIDTHS[1:])])
+    kinds = [near, *pairs, *map(look.windows, WIDTHS[1:])]
+    best = _climbed(look, starts[0], kinds)
+    for start in starts[1:]:
+        best = _climbed(look, start, kinds) if start.gain > best.gain else best
     shaken = set[int]()
     while left() > 0.0 and (offer := look.unshaken(best, shaken)) is not None:
         shaken.add(offer)

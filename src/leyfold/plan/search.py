@@ -5,7 +5,7 @@ branch-and-cut tree."""
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from math import inf
 
@@ -22,12 +22,13 @@ FIRST, WHOLE = 0.1, 0.5
 AMONG = 0.3
 """Deterministic work for an answer among the ways that the relaxation likes best."""
 TIMES = (1, 2, 3)
-"""How many such ways, in times of those it takes up: few may hold no answer, many hold a poor one."""
+"""How many such ways for a first answer, in times of those it takes up: few may hold none,
+many a poor one."""
+ROOM = 3
+"""The same for another answer to begin from: the best among few ways is hard to leave again."""
 SMALL, LARGE = 1000, 3000
-"""Variables up to which the whole is tried at once, since it is often proven; and from which even a first
-answer and the root of the tree are too hard as a whole."""
-AMONG_SHARE = 0.35
-"""Of the time left, the most for the root of the tree of these ways, where the whole is too large."""
+"""Variables up to which the whole is tried at once, since it is often proven; and from which the root
+of the tree is too hard as a whole."""
 NONE = 1e-6
 """What the relaxation takes up less of, it leaves."""
 FEASIBLE = 4.0
@@ -76,13 +77,12 @@ def search(
         best, bound = _better(best, whole), min(bound, whole.bound)
         if best.proven:
             return tell(best, bound, False)
-    hit = False
-    if large and loose is not None:
-        shut = _among(model, loose, TIMES[0], best.values)
-        root = solve_highs(linear, seconds=AMONG_SHARE * left(), seed=seed, nodes=1, closed=shut)
-        best, hit = _better(best, replace(root, proven=False)), root.stopped
-    best, stopped = improved(model, best, effort=effort, left=left, seed=seed)
-    hit |= stopped
+    starts = [best]
+    if loose is not None and effort >= 1.0:
+        parts = Parts(linear)
+        other = _chosen(model, parts, _among(model, loose, ROOM, None), None, seconds=left(), seed=seed)
+        starts = [best] if other.values is None else [other, best]
+    best, hit = improved(model, starts, effort=effort, left=left, seed=seed)
     if not large:
         root = solve_highs(linear, seconds=left(), seed=seed, nodes=1)
         best, bound, hit = _better(best, root), min(bound, root.bound), hit or root.stopped
@@ -104,21 +104,38 @@ def _first(
             return first
     else:
         parts = Parts(linear)
-        least = tuple(linear.low)
         for times in TIMES:
             shut = _among(model, loose, times, start)
-            part, own = parts.part(least, (v for v in range(len(least)) if v not in shut))
-            now = None if start is None else [start[v] for v in own]
-            found = solve_cpsat(part, effort=AMONG, seconds=left(), seed=seed, hint=now, level=2, brief=True)
+            found = _chosen(model, parts, shut, start, seconds=left(), seed=seed)
             if found.values is not None:
-                values = parts.whole(least, own, found.values)
-                return Solved(values, linear.worth(values), inf, False, False, 0.0)
+                return found
             if found.stopped:
                 break
     # So hard is any answer to find here that it alone is looked for, with more work.
     large = len(linear.low) > LARGE
     found = solve_cpsat(linear, effort=FEASIBLE, seconds=left(), seed=seed, any_answer=True, brief=large)
     return replace(found, proven=found.proven and found.values is None, bound=inf)
+
+
+def _chosen(
+    model: Model,
+    parts: Parts,
+    shut: Collection[int],
+    hint: Sequence[int] | None,
+    *,
+    seconds: float,
+    seed: int,
+) -> Solved:
+    """An answer without the variables that are `shut`, which says nothing of the whole."""
+    least = tuple(model.linear.low)
+    part, own = parts.part(least, (v for v in range(len(least)) if v not in shut))
+    now = None if hint is None else [hint[v] for v in own]
+    found = solve_cpsat(part, effort=AMONG, seconds=seconds, seed=seed, hint=now, level=2, brief=True)
+    found = replace(found, bound=inf, proven=False)
+    if found.values is None:
+        return found
+    values = parts.whole(least, own, found.values)
+    return replace(found, values=values, gain=model.linear.worth(values))
 
 
 def _among(model: Model, loose: Relaxed, times: int, besides: Sequence[int] | None) -> set[int]:

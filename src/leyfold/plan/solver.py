@@ -94,11 +94,9 @@ def solve_highs(
     seed: int = 0,
     gap: float = 0.0,
     nodes: int | None = None,
-    closed: Collection[int] = (),
 ) -> Solved:
     """The same model by HiGHS, a branch-and-cut solver that shares no code with CP-SAT: to the `gap` (a share
-    of the gain), or as far as so many `nodes` of its tree lead. `closed`: variables held at their least; the
-    bound and what is proven then hold for what is left alone.
+    of the gain), or as far as so many `nodes` of its tree lead.
 
     It reckons in floating point: its bound is widened by a part in a million, and an answer of it that breaks
     a row by its rounding is none.
@@ -108,9 +106,6 @@ def solve_highs(
     began = time.monotonic()
     model = _highs_model(linear)
     model.integrality_ = [highspy.HighsVarType.kInteger] * model.num_col_
-    high = np.array(linear.high, float)
-    high[list(closed)] = np.array(linear.low, float)[list(closed)]
-    model.col_upper_ = high
     options: dict[str, Any] = {"mip_rel_gap": gap, "mip_abs_gap": 0.5 / UNIT}
     if nodes is not None:
         options["mip_max_nodes"] = nodes

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from leyfold.nouns.plan import Batch, Out, Plan, Stay
-from leyfold.plan.give_out import give_out
+from leyfold.plan.give_out import Run, give_out
 from leyfold.plan.model import Choice, Model
 from leyfold.plan.offers import as_batch
 from leyfold.plan.problem import Problem, Sub
@@ -148,7 +148,7 @@ def _stays(model: Model, values: Sequence[int], taken: Mapping[int, _Taken], cal
     for run in runs:
         sub = p.subs[run.sub]
         mine = taken[sub.offer]
-        heads = _heads_each(p, sub, run.names, values[model.offers[sub.offer].trays])
+        heads = _heads_each(p, run, values[model.offers[sub.offer].trays])
         for name in run.names:
             yield Stay(
                 "", mine.batch.id, sub.sex, name, p.span.day(run.first), p.span.day(run.until),
@@ -160,13 +160,14 @@ def _there(sub: Sub, taken: Mapping[int, _Taken]) -> bool:
     return sub.offer in taken and (sub.sex != "cockerel" or sub.way == taken[sub.offer].way)
 
 
-def _heads_each(p: Problem, sub: Sub, names: Sequence[str], trays: int) -> dict[str, float] | None:
-    """Heads in each shelter; None where they are spread by floor, which suits all but limits by head and
-    shelters that move more or less often."""
+def _heads_each(p: Problem, run: Run, trays: int) -> dict[str, float] | None:
+    """Heads in each shelter on the first day there; None where they are spread by floor, which suits all but
+    limits by head and shelters that move more or less often."""
+    sub, names = p.subs[run.sub], run.names
     of = {name: k for k, kind in enumerate(p.classes) for name in kind.names if name in names}
     holds = {name: 1.0 / p.need(sub, of[name]) for name in names}
     per_m2 = [holds[name] / p.classes[of[name]].floor_m2 for name in names]
     if max(per_m2) - min(per_m2) < 1e-9 * max(per_m2):
         return None
-    load = float(p.load(sub)[0, 0]) * trays
+    load = float(p.load(sub)[0, max(run.first - sub.first, 0)]) * trays
     return {name: round(load * holds[name] / sum(holds.values()), 2) for name in names}
