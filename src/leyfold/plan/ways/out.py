@@ -18,8 +18,9 @@ from leyfold.plan.build import build
 from leyfold.plan.levels import corrected, first_guess, least_guess
 from leyfold.plan.make import posed
 from leyfold.plan.problem import Problem
+from leyfold.plan.search import search
 from leyfold.plan.settled import looked_at
-from leyfold.plan.solver import solve_cpsat, version
+from leyfold.plan.solver import version
 from leyfold.plan.ways.changes import Change, changes
 from leyfold.plan.ways.needed import Need, needed
 from leyfold.plan.written import chosen_plan
@@ -33,8 +34,8 @@ __all__ = ["SECONDS", "ways_out"]
 SECONDS = 14.0
 EACH_S = 5.0
 """What one way out may take, and more where few are tried."""
-EFFORT, BETTER = 3.0, 0.5
-"""Deterministic work for any plan at all, and for a better one to price the way out by."""
+PRICED_S = 3.0
+"""What a better plan may take, by which a way out that is found is priced."""
 ROUNDS = 4
 FITTED = frozenset({"shelters", "brooders", "incubators"})
 """Kit in which the plan names each place: with more of it places are given out anew."""
@@ -61,8 +62,10 @@ def ways_out(
     groups = [reason.group for reason in answer.outcome.reasons]
     needs = trial.needs(groups)
     tried = [(c, trial.walked(c, needs.get(c.group))) for c in changes(farm, plan, groups, needs, day)]
+    # What is known to fit comes first: it is soon solved again, for a price that is worth naming.
+    tried.sort(key=lambda one: one[1] is None)
     found = [
-        (change, planned or trial.solved(change, among=len(tried) - i))
+        (change, _better(planned, trial.solved(change, among=len(tried) - i)))
         for i, (change, planned) in enumerate(tried)
     ]
     return tuple(_way(change, planned) for change, planned in sorted(found, key=_order))
@@ -72,6 +75,11 @@ def _way(change: Change, planned: Planned | None) -> WayOut:
     return WayOut(
         change.id, change.said, change.farm, change.costs, planned, planned is not None, change.guess
     )
+
+
+def _better(one: Planned | None, other: Planned | None) -> Planned | None:
+    """The one that earns more."""
+    return max((p for p in (one, other) if p is not None), key=lambda p: p.objective, default=None)
 
 
 def _order(one: tuple[Change, Planned | None]) -> tuple[bool, bool, float, str]:
@@ -147,27 +155,24 @@ class _Trial:
             if left <= 0.0:
                 return None
             model = build(problem, levels)
-            some = solve_cpsat(model.linear, effort=EFFORT, seconds=left, seed=self.seed, any_answer=True)
-            if some.values is None and some.proven and rounds == 1:
+            found = search(model, effort=0.0, seconds=left, seed=self.seed)
+            if found.values is None and found.proven and rounds == 1:
                 # As the planner does: perhaps only the guess was too high.
                 levels = least_guess(problem)
                 continue
-            if some.values is None:
+            if found.values is None:
                 return None
-            left = max(end - time.monotonic(), 0.1)
-            better = solve_cpsat(model.linear, effort=BETTER, seconds=left, seed=self.seed, hint=some.values)
-            for found in (better, some):
-                if found.values is None:
-                    continue
-                gain = model.linear.worth(found.values)
-                priced = replace(found, gain=gain, bound=max(better.bound, gain))
-                tried = looked_at(problem, model, priced, levels, seed=self.seed)
-                if tried.whole:
-                    took = time.monotonic() - start
-                    made = answered(
-                        problem, tried, stopped=better.stopped, rounds=rounds, seconds=took, seed=self.seed
-                    )
-                    assert isinstance(made.outcome, Planned)
-                    return made.outcome
+            tried = looked_at(problem, model, found, levels, seed=self.seed)
+            if tried.whole:
+                left = min(end - time.monotonic(), PRICED_S)
+                best = search(model, effort=1.0, seconds=max(left, 0.1), seed=self.seed, start=found.values)
+                better = looked_at(problem, model, best, levels, seed=self.seed)
+                tried = better if better.whole else tried
+                took = time.monotonic() - start
+                made = answered(
+                    problem, tried, stopped=best.stopped, rounds=rounds, seconds=took, seed=self.seed
+                )
+                assert isinstance(made.outcome, Planned)
+                return made.outcome
             levels = corrected(problem, tried.completed, levels, tried.held, seed=self.seed, loosen=False)
         return None
