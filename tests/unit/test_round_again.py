@@ -22,7 +22,7 @@ from leyfold.services import round as rounds
 from leyfold.services import state_records as states
 from leyfold.services.live import Live
 from leyfold.services.opened import open_farm
-from leyfold.store.records import open_store
+from leyfold.store.records import Store, open_store
 from web import AT, copy_of_demo
 
 STEPS = 7
@@ -59,16 +59,24 @@ def tapped(rng: random.Random, number: int, groups: list[Any], places: list[str]
     return Record(f"{number:026d}", "phone", "runa", at, AT, kind, data)
 
 
+@contextmanager
+def opened_books(folder: Path) -> Iterator[tuple[Store, Live, list[Any]]]:
+    """The book, opened nine days ago, the server's live reading of it, and who is there."""
+    store = open_store(folder)
+    try:
+        store.push(rounds.opening(folder, AT - timedelta(days=9)), "phone", AT)
+        live = Live(folder, store)
+        yield store, live, list(live.opened(AT).state.groups)
+    finally:
+        store.close()
+
+
 @pytest.mark.parametrize("seed", [1, 2])
 def test_answers_after_every_record_are_those_made_from_nothing(
     tmp_path: Path, seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     folder, rng = copy_of_demo(tmp_path / "farm"), random.Random(seed)
-    store = open_store(folder)
-    try:
-        store.push(rounds.opening(folder, AT - timedelta(days=9)), "phone", AT)
-        live = Live(folder, store)
-        groups = list(live.opened(AT).state.groups)
+    with opened_books(folder) as (store, live, groups):
         places = sorted({g.place for g in groups})
         seen = set()
         for number in range(1, STEPS + 1):
@@ -88,8 +96,6 @@ def test_answers_after_every_record_are_those_made_from_nothing(
                 assert listed == states.state_records(anew.state, since), one
             seen.add(again.rounds)
         assert len(seen) > 2, "hardly a record changed anything"
-    finally:
-        store.close()
 
 
 def of_every_kind(rng: random.Random, groups: list[Any], places: list[str]) -> dict[str, dict[str, Any]]:
@@ -139,11 +145,7 @@ def test_no_kind_of_record_leaves_anything_old_behind(
     tmp_path: Path, seed: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     folder, rng = copy_of_demo(tmp_path / "farm"), random.Random(seed)
-    store = open_store(folder)
-    try:
-        store.push(rounds.opening(folder, AT - timedelta(days=9)), "phone", AT)
-        live = Live(folder, store)
-        groups = list(live.opened(AT).state.groups)
+    with opened_books(folder) as (store, live, groups):
         written = of_every_kind(rng, groups, sorted({g.place for g in groups}))
         assert written.keys() == KINDS.keys()
         kinds = list(written)
@@ -165,8 +167,6 @@ def test_no_kind_of_record_leaves_anything_old_behind(
                     made = rounds.rounds_of(anew, AT, days=1, now=AT)
                     assert rounds.records(again) == rounds.records(made), kind
                     assert listed == states.state_records(anew.state, since), kind
-    finally:
-        store.close()
 
 
 def test_one_day_asked_for_is_the_first_of_the_week(tmp_path: Path) -> None:
