@@ -34,6 +34,23 @@ def answer(size: str, seed: int) -> Answer:
     return solve_problem(posed(farm, State(), plan, made.at(plan)), seconds=60)
 
 
+Given = tuple[Problem, dict[int, int], dict[int, int], list[Run], list[Run]]
+"""A problem, how many shelters and trays each party has, shelters as given out, and as given out anew."""
+
+
+def watched(monkeypatch: pytest.MonkeyPatch) -> list[Given]:
+    """What shelters are given out anew from now on."""
+    seen: list[Given] = []
+
+    def watching(p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run]) -> list[Run]:
+        found = steady(p, many, trays, given)
+        seen.append((p, many, trays, given, found))
+        return found
+
+    monkeypatch.setattr("leyfold.plan.written.steady", watching)
+    return seen
+
+
 def moves(answer: Answer, *, calm: bool) -> int:
     """Into how many shelters birds come that were in another the day before, told from the plan alone."""
     plan = complete(answer.problem.farm, chosen_plan(answer.model, answer.solved.values or (), calm=calm))
@@ -85,17 +102,10 @@ def every(p: Problem, trays: dict[int, int]) -> int:
 
 def test_parties_that_stay_for_months_have_a_shelter_on_every_day(monkeypatch: pytest.MonkeyPatch) -> None:
     """A party may be cut into several stretches of days, through which one shelter holds it."""
-    seen: list[tuple[Problem, dict[int, int], list[Run], list[Run]]] = []
-
-    def watched(p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run]) -> list[Run]:
-        found = steady(p, many, trays, given)
-        seen.append((p, many, given, found))
-        return found
-
-    monkeypatch.setattr("leyfold.plan.written.steady", watched)
+    seen = watched(monkeypatch)
     monkeypatch.setattr(make, "EFFORT", 0.0)
     answer("middle", MANY_STRETCHES)
-    p, many, given, found = seen[-1]
+    p, many, _, given, found = seen[-1]
     assert {run.sub for run in given} < set(many), "no shelter goes on through two stretches here"
     for runs in (given, found):
         for s, number in many.items():
@@ -109,16 +119,9 @@ def test_parties_that_stay_for_months_have_a_shelter_on_every_day(monkeypatch: p
 @pytest.mark.parametrize("seed", [1, 4, 5])
 def test_none_of_all_ways_has_fewer_changes(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every way to give shelters out is walked where one holds each party."""
-    seen: list[tuple[Problem, dict[int, int], list[Run], list[Run]]] = []
-
-    def watched(p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run]) -> list[Run]:
-        found = steady(p, many, trays, given)
-        seen.append((p, trays, given, found))
-        return found
-
-    monkeypatch.setattr("leyfold.plan.written.steady", watched)
+    seen = watched(monkeypatch)
     answer("small", seed)
-    p, trays, given, found = seen[-1]
+    p, _, trays, given, found = seen[-1]
     assert all(len(run.names) == 1 for run in given)
     assert changes(p, found) == every(p, trays)
 
@@ -127,7 +130,7 @@ def test_none_of_all_ways_has_fewer_changes(seed: int, monkeypatch: pytest.Monke
 def test_another_solver_finds_no_fewer(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """HiGHS, which shares no code with CP-SAT, on the same rows; what the rows count is what is counted."""
     fewest: list[float] = []
-    counted: list[int] = []
+    seen = watched(monkeypatch)
 
     def both(linear: Linear, **how: Any) -> Solved:
         peer = solve_highs(linear, seconds=60)
@@ -135,28 +138,16 @@ def test_another_solver_finds_no_fewer(seed: int, monkeypatch: pytest.MonkeyPatc
         fewest.append(-peer.gain)
         return solve_cpsat(linear, **how)
 
-    def watched(p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run]) -> list[Run]:
-        found = steady(p, many, trays, given)
-        counted.append(changes(p, found))
-        return found
-
     monkeypatch.setattr("leyfold.plan.steady.solve_cpsat", both)
-    monkeypatch.setattr("leyfold.plan.written.steady", watched)
     answer("small", seed)
-    assert counted[-1] == fewest[-1]
+    p, *_, found = seen[-1]
+    assert changes(p, found) == fewest[-1]
 
 
 def test_no_shelter_holds_two_parties_and_none_is_too_small(monkeypatch: pytest.MonkeyPatch) -> None:
-    seen: list[tuple[Problem, dict[int, int], list[Run]]] = []
-
-    def watched(p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run]) -> list[Run]:
-        found = steady(p, many, trays, given)
-        seen.append((p, trays, found))
-        return found
-
-    monkeypatch.setattr("leyfold.plan.written.steady", watched)
+    seen = watched(monkeypatch)
     answer("small", 3)
-    p, trays, runs = seen[-1]
+    p, _, trays, _, runs = seen[-1]
     stands = [(name, d) for run in runs for name in run.names for d in range(run.first, run.until)]
     assert len(stands) == len(set(stands))
     kinds = {name: k for k, kind in enumerate(p.classes) for name in kind.names}
