@@ -152,3 +152,42 @@ def test_foxes_that_never_come_leave_no_mark() -> None:
     harmless = replace(FARM, risks={"fox_share": mine(0.0)})
     a, b = (number_by(made, PLAN, "pullets", BY).pmf for made in (never, harmless))
     np.testing.assert_allclose(a, b, atol=1e-9)
+
+
+def test_days_before_the_plan_begins_are_no_eggs_missed() -> None:
+    """Books opened on a Wednesday: Monday and Tuesday of that week hold no birds."""
+    first, last = date(2027, 9, 8), date(2027, 10, 31)
+    hens = Batch(
+        "h",
+        "tawny",
+        "present",
+        date(2026, 4, 1),
+        first,
+        heads={"pullet": 40.0, "cockerel": 0.0},
+        house="coop",
+    )
+    begun = Plan((hens,), first=first, last=last)
+    draws = draw(FARM, begun, n=50, seed=3)
+    assert draws.first < first
+    early, there = (wish("eggs a day", 20, day, until=last) for day in (draws.first, first))
+    (found,) = wish_chances(replace(FARM, wishes=(early,)), begun, draws)
+    (wanted,) = wish_chances(replace(FARM, wishes=(there,)), begun, draws)
+    assert (found.mean, found.chance) == (wanted.mean, wanted.chance)
+    assert found.mean > 15
+
+
+def test_birds_killed_already_count_for_wishes_that_do_not_come_back() -> None:
+    """From the middle of a season the plan knows only the birds that are left."""
+    on = PLAN.batches[0].drafts[0].on
+    made = replace(FARM, wishes=(wish("table birds", 20, on), wish("table birds", 20, on, every_d=400)))
+    killed = {PLAN.batches[0].line: 15, "another": 100}
+    plain, again = wish_chances(made, PLAN)
+    first, second = wish_chances(
+        replace(made, wishes=tuple(replace(w, line=PLAN.batches[0].line) for w in made.wishes)),
+        PLAN,
+        killed=killed,
+    )
+    birds = number_by(FARM, PLAN, "table birds", on)
+    assert first.chance == birds.at_least(5) > plain.chance
+    assert (first.mean, first.low, first.safe) == (plain.mean + 15, plain.low + 15, plain.safe + 15)
+    assert (second.chance, second.mean) == (again.chance, again.mean)

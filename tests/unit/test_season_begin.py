@@ -17,6 +17,8 @@ from leyfold.nouns.record import State
 from leyfold.season.begin import begin
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
+from leyfold.season.sums import sums
+from leyfold.season.why import why as asked
 from logs import Diary, batch_of_fifty, made_up, utc
 
 FARM = farm()
@@ -120,6 +122,18 @@ def test_sorted_birds_at_grass() -> None:
     now = {("pullet", "s3"): 29.0, ("cockerel", "s1"): 12.0, ("cockerel", "s2"): 9.0}
     assert places(plan, "a", date(2027, 4, 1)) == now
     assert ("pullet", "s3") not in places(plan, "a", date(2027, 6, 1))
+
+
+def test_pullets_counted_into_the_house_are_those_not_in_it() -> None:
+    """Birds that stand at grass when the books are looked at go to the house all the same; hens are in it."""
+    diary = grown()
+    old = {"batch": "old", "line": "tawny", "place": "coop", "hatched_on": "2026-03-01", "sex": "pullet"}
+    diary.write("2027-03-24 06:00", "present", heads=20, **old)
+    plan, _ = begun(diary, "2027-04-01 12:00", a_set(house_on=date(2027, 6, 1)))
+    season = expect(FARM, complete(FARM, plan))
+    housed = sums(FARM, season).pullets_to_house
+    assert 25 < housed < 29
+    assert asked(FARM, season, "pullets").step.value == pytest.approx(housed)
 
 
 def test_a_draft_done_is_done_and_one_missed_is_due() -> None:

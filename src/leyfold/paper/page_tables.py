@@ -81,9 +81,10 @@ def places_table(season: Season, shown: Shown) -> str:
 
 
 def chance_table(draws: Draws, shown: Shown) -> str:
-    """The bands of the strips on each Monday."""
+    """The bands of the strips on each Monday from the plan's first day on."""
     found = bands(draws)
-    mondays = range(-draws.first.weekday() % 7, draws.days, 7)
+    begun = max(draws.plan.first or draws.first, draws.first)
+    mondays = range(draws.index(begun) + (-begun.weekday()) % 7, draws.days, 7)
 
     def span(name: str, at: int) -> str:
         low, high = (shown.n(shown.outward(float(edge[at]), UNITS[name])) for edge in found[name])

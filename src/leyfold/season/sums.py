@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.plan import Batch
 from leyfold.nouns.season import Season
 
-__all__ = ["Sums", "sums"]
+__all__ = ["Sums", "goes_to_house", "sums"]
 
 
 @dataclass(frozen=True, slots=True)
 class Sums:
-    """Over all days shown. `carcass_kg` is of cockerels; `pullets_to_house` of those not there at first."""
+    """Over all days shown. `carcass_kg` is of cockerels; `pullets_to_house` of those not in it at first."""
 
     eggs_set: float
     hatched: float
@@ -31,6 +32,11 @@ class Sums:
     eggs: float
 
 
+def goes_to_house(batch: Batch) -> bool:
+    """Whether pullets of a dated batch go to the house in the season: those there at first may be in it."""
+    return batch.house_on is not None and (batch.origin != "present" or batch.house_on > batch.arrives_on)
+
+
 def sums(farm: Farm, season: Season) -> Sums:
     """Birds and eggs, kg and litres of the season expected."""
     came = {"set": 0.0, "bought": 0.0, "present": 0.0}
@@ -42,7 +48,7 @@ def sums(farm: Farm, season: Season) -> Sums:
         came[batch.origin] += float((season.heads + season.killed)[rows, start].sum())
         cocks = [i for i in rows if season.lots[i].sex == "cockerel"]
         carcass += float(season.killed_kg[cocks].sum()) * farm.lines[batch.line].dressing_share.value
-        if batch.origin != "present" and batch.house_on is not None:
+        if goes_to_house(batch) and batch.house_on is not None:
             day = season.index(batch.house_on)
             hens = [i for i in rows if season.lots[i].sex == "pullet"]
             housed += float(season.heads[hens, day].sum()) if 0 <= day < season.days else 0.0

@@ -24,7 +24,7 @@ from leyfold.reckoning.reckon import reckon
 from leyfold.season.begin import begin
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
-from leyfold.season.wished import wish_chances
+from leyfold.season.wished import killed_by_line, wish_chances
 from leyfold.services.opened import open_farm
 from leyfold.words import say
 
@@ -145,7 +145,8 @@ def _side(where: Path, other: Path, at: datetime, seed: int) -> Side:
         sha = hashlib.sha256((sha + text.sha).encode()).hexdigest()
         name = say("compare.of_plan", farm=name, plan=where.name)
     season = expect(farm, complete(farm, ahead))
-    chances = wish_chances(farm, season.plan, seed=seed)
+    killed = killed_by_line(opened.state, opened.plan.first)
+    chances = wish_chances(farm, season.plan, seed=seed, killed=killed)
     return Side(name, farm, season, chances, reckon(farm, season), sha)
 
 

@@ -25,7 +25,7 @@ def page_of(where: Path, at: datetime) -> str:
     answer = season_of(where, at)
     farm, season = answer.farm, answer.season
     tried = tried_of(answer)
-    wishes = wish_chances(farm, season.plan, tried)
+    wishes = wish_chances(farm, season.plan, tried, killed=answer.killed)
     today = civil(at, farm.holding.zone)
     return season_page(farm, season, answer.weeks, answer.totals, tried, wishes, today=today)
 

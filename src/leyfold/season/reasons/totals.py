@@ -13,6 +13,7 @@ from leyfold.season.reasons.lot import step
 from leyfold.season.reasons.places import eggs_of
 from leyfold.season.reasons.scope import Ask, Scope
 from leyfold.season.reasons.sums import added, of_day
+from leyfold.season.sums import goes_to_house
 from leyfold.words import say
 
 __all__ = ["TOTALS", "total"]
@@ -63,7 +64,7 @@ def _eggs_set(scope: Scope, ask: Ask) -> Step:
 def _pullets(scope: Scope, ask: Ask) -> Step:
     """Pullets alive on the day they go to the house."""
     parts = []
-    for batch in _batches(scope, ask, "set", "bought"):
+    for batch in filter(goes_to_house, _batches(scope, ask, "set", "bought", "present")):
         if batch.house_on is None or not scope.first <= batch.house_on <= scope.last:
             continue
         birds = of_day(scope, Ask("heads", "day", {"batch": batch.id, "sex": "pullet"}), batch.house_on)
