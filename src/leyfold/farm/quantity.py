@@ -55,7 +55,7 @@ MOST_DAYS = 3650
 class Strict(BaseModel):
     """A table of a farm file: nothing unknown in it, nothing turned into another type unasked."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, defer_build=True)
 
 
 Slug = Annotated[str, StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9_-]*$", max_length=40)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import lru_cache
 from typing import Any, cast
 
 from leyfold import units
@@ -17,7 +18,7 @@ from leyfold.farm.schema_land import GrazingTable
 from leyfold.farm.schema_planning import read_planning
 from leyfold.farm.sense import look_through
 from leyfold.farm.tables import all_figures, figure, table
-from leyfold.farm.texts import Texts
+from leyfold.farm.texts import Text, Texts
 from leyfold.nouns.farm import (
     Bin,
     BreedingPen,
@@ -51,7 +52,12 @@ FARM_FILE = "farm.toml"
 
 def read_farm(texts: Texts) -> Farm:
     """The farm as described in farm.toml. BadInput with every fault found."""
-    page = open_page(texts.read(FARM_FILE))
+    return _read(texts.read(FARM_FILE))
+
+
+@lru_cache(maxsize=1)
+def _read(text: Text) -> Farm:
+    page = open_page(text)
     measures = _measures(page)
     holding = page.data.get("holding")
     currency = holding.get("currency", "EUR") if isinstance(holding, dict) else "EUR"

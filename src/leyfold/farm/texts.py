@@ -14,9 +14,10 @@ from pathlib import Path
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.words import say
 
-__all__ = ["Text", "Texts"]
+__all__ = ["HIDDEN", "Text", "Texts"]
 
-_KEPT = ".leyfold"
+HIDDEN = ".leyfold"
+"""Where Leyfold keeps what is its own, in the farm's folder."""
 _MB = 1_000_000
 
 
@@ -69,7 +70,7 @@ class Texts:
         path = self._path(name)
         data = text.encode("utf-8")
         try:
-            with _locked(self.folder / _KEPT):
+            with _locked(self.folder / HIDDEN):
                 there = path.read_bytes() if path.exists() else None
                 if (None if there is None else _sha(there)) != expected_sha:
                     raise _refused(name, "stale" if expected_sha else "exists")
@@ -84,7 +85,7 @@ class Texts:
     def kept(self, name: str) -> tuple[Path, ...]:
         """All kept versions of `name`, oldest first."""
         self._path(name)
-        return tuple(sorted((self.folder / _KEPT / name).glob("[0-9]*-*")))
+        return tuple(sorted((self.folder / HIDDEN / name).glob("[0-9]*-*")))
 
     def _keep(self, name: str, data: bytes) -> None:
         versions = self.kept(name)
@@ -92,7 +93,7 @@ class Texts:
         if versions and versions[-1].stem.endswith(mark):
             return
         number = int(versions[-1].name.partition("-")[0]) + 1 if versions else 1
-        folder = self.folder / _KEPT / name
+        folder = self.folder / HIDDEN / name
         folder.mkdir(parents=True, exist_ok=True)
         _replace(folder / f"{number:06d}-{mark}{Path(name).suffix}", data)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path
 
+from leyfold.farm.texts import HIDDEN
 from leyfold.nouns.ahead import Ahead
 from leyfold.nouns.clock import civil
 from leyfold.nouns.farm import Farm
@@ -18,9 +19,8 @@ from leyfold.season.expect import expect
 from leyfold.services.opened import Opened, open_farm
 from leyfold.weather.read import Files, read_files, read_weather
 
-__all__ = ["HIDDEN", "AheadAnswer", "ahead_of", "sources_of", "weather_of"]
+__all__ = ["AheadAnswer", "ahead_of", "sources_of", "weather_of"]
 
-HIDDEN = ".leyfold"
 SEED = 0
 
 

@@ -5,22 +5,24 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
+from leyfold.farm.texts import HIDDEN
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Planned
 from leyfold.nouns.planning import Grass
 from leyfold.nouns.season import Season
-from leyfold.plan.answer import Answer
 from leyfold.season.complete import complete
 from leyfold.season.dates import Window
 from leyfold.season.expect import expect
 from leyfold.season.hens_ground import nets_m2
-from leyfold.services.ahead import HIDDEN
 from leyfold.services.ground import LAND_FILE
 from leyfold.services.kept_stands import kept_layouts
 from leyfold.services.opened import Opened
+
+if TYPE_CHECKING:
+    from leyfold.plan.answer import Answer
 
 __all__ = ["GrassTaken", "grass_for", "inputs_sha256", "on_grass", "own_grass"]
 

@@ -11,6 +11,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from leyfold.farm.texts import HIDDEN
 from leyfold.nouns.clock import civil
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
@@ -26,7 +27,7 @@ from leyfold.round.make import MOST_DAYS, NIGHTS_MORE, make_rounds
 from leyfold.round.opening import opening as first_records
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
-from leyfold.services.ahead import HIDDEN, sources_of, weather_of
+from leyfold.services.ahead import sources_of, weather_of
 from leyfold.services.ahead_records import plain
 from leyfold.services.ground import LAND_FILE, STEEPEST
 from leyfold.services.heights import gaps_under, heights_read, lying

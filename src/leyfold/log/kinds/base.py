@@ -38,4 +38,4 @@ Yes = Annotated[bool, Field(strict=True)]
 
 
 class Payload(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True, defer_build=True)
