@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from datetime import UTC, date, datetime
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -89,3 +91,20 @@ def test_the_command(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert {"group": "dates", "what": "eggs", "of": "march", "unit": "eggs", "a": 110.0, "b": 90.0,
             "change": -20.0} in data["data"]["differences"]  # fmt: skip
     assert main(["compare", str(home), str(home / "nothing.toml")]) == 2
+
+
+def test_what_is_printed_can_be_checked_by_hand(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A change is that of the two numbers beside it, and a batch that one plan lacks takes one line."""
+    text = (home / "later.toml").read_text("utf-8")
+    start = text.index('[[set]]\nid = "may"')
+    less = text[:start] + text[text.index("[[out]]") :]
+    (home / "later.toml").write_text(less.replace("on = 2027-04-21", "on = 2027-04-15"), "utf-8")
+    assert main(["compare", str(home), str(home / "later.toml")]) == 0
+    page = capsys.readouterr().out
+    assert [line for line in page.splitlines() if line.startswith("  may:")] == ["  may: only in Sedge Rise"]
+    assert "april: eggs set: 14 Apr 2027 against 15 Apr 2027 (a day later)" in page
+    pairs = re.findall(r": ([−-]?[\d,.]+) against ([−-]?[\d,.]+) \(([+−][\d,.]+)\)", page)
+    assert len(pairs) > 15
+    for one, other, change in pairs:
+        a, b, c = (Decimal(text.replace("−", "-").replace(",", "")) for text in (one, other, change))
+        assert b - a == c

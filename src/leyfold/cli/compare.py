@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -45,10 +46,10 @@ def compare(a: Path, b: Path, *, json: bool = False, seed: int = 0) -> int:
     page = console()
     page.print(say("compare.title", a=answer.a.name, b=answer.b.name), soft_wrap=True, markup=False)
     page.print()
-    differences = [row for row in answer.differences if _shown_apart(answer, row)]
+    differences = list(dict.fromkeys(_differences(answer)))
     page.print(say("compare.differ" if differences else "compare.alike"), style="bold", soft_wrap=True)
-    for row in differences:
-        page.print(f"  {_said(answer, row)}", soft_wrap=True, markup=False)
+    for line in differences:
+        page.print(f"  {line}", soft_wrap=True, markup=False)
     page.print()
     for group in GROUPS:
         page.print(_table(answer, group))
@@ -91,6 +92,18 @@ def _what(row: Row) -> str:
     return say("compare.of", of=say(f"compare.of_{row.of}") if row.group == "money" else row.of, what=what)
 
 
+def _differences(answer: CompareAnswer) -> Iterator[str]:
+    """A line a difference; a batch that only one of the two has is one line."""
+    sides = (answer.a, answer.b)
+    has = [{batch.id for batch in side.season.plan.batches} for side in sides]
+    for row in answer.differences:
+        alone = [side.name for side, of in zip(sides, has, strict=True) if row.of in of]
+        if row.group == "dates" and len(alone) == 1:
+            yield say("compare.only_in", of=row.of, side=alone[0])
+        elif _shown_apart(answer, row):
+            yield _said(answer, row)
+
+
 def _shown_apart(answer: CompareAnswer, row: Row) -> bool:
     """Whether they still differ by what is shown of them: to the cent, to the per cent."""
     return _value(answer, row, row.a) != _value(answer, row, row.b)
@@ -112,11 +125,17 @@ def _change(answer: CompareAnswer, row: Row) -> str:
     if change is None or not _shown_apart(answer, row):
         return ""
     if row.unit == "day":
-        return say("compare.days_later" if change > 0 else "compare.days_sooner", days=f"{abs(change):.0f}")
+        unit = "day" if abs(change) == 1 else "days"
+        return say(f"compare.{unit}_{'later' if change > 0 else 'sooner'}", days=f"{abs(change):.0f}")
+    # As from the two that are shown, so that it can be checked by hand.
+    digits = 2 if row.unit == "chance" else DIGITS.get(row.unit, 0)
+    assert isinstance(row.a, float)
+    assert isinstance(row.b, float)
+    shown = abs(round(row.b, digits) - round(row.a, digits))
     sign = "+" if change > 0 else "−"
     if row.unit == "chance":
-        return f"{sign}{100 * abs(change):.0f} %"
-    return sign + spoken(abs(change), DIGITS.get(row.unit, 0), answer.a.farm.holding.language)
+        return f"{sign}{100 * shown:.0f} %"
+    return sign + spoken(shown, digits, answer.a.farm.holding.language)
 
 
 def _said(answer: CompareAnswer, row: Row) -> str:
