@@ -172,9 +172,12 @@ def test_no_kind_of_record_leaves_anything_old_behind(
 def test_one_day_asked_for_is_the_first_of_the_week(tmp_path: Path) -> None:
     folder = copy_of_demo(tmp_path / "farm")
     one = rounds.rounds_of(folder, AT, days=1, now=AT)
+    grown = rounds.rounds_of(folder, AT, days=3, now=AT)
     rounds._ANSWERED.clear()
     three = rounds.rounds_of(folder, AT, days=3, now=AT)
     assert one.rounds == three.rounds[:2]
+    assert grown.rounds == three.rounds
+    assert rounds.rounds_of(folder, AT, days=2, now=AT).rounds == three.rounds[:4]
 
 
 def test_what_is_kept_hangs_on_its_whole_key() -> None:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.farm.tables import table
+from leyfold.feed.demand import demand
 from leyfold.feed.haul import last_haul_s
 from leyfold.nature.bucket import frost_free_w
 from leyfold.nature.grazing import days_behind_cattle, grass_warmth_K_d
@@ -62,7 +63,7 @@ def look_ahead(
     drinks = water(farm, season, weather, here, i, spans[0][1])
     barn_C = night.station_C.low
     under_heat = brooders(farm, here, barn_C)
-    left = feed_left(farm, season, state, day)
+    left = feed_left(farm, demand(season), state, day)
     tank_l, trips, last = tank(farm, season, weather, tomorrow, morning)
     grass, grass_on = _grass(farm, weather, day)
     return Ahead(

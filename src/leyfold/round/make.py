@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
+from leyfold.feed.demand import Demand, demand, joined
 from leyfold.nouns.ahead import BrooderHeat, Caution, Cold, FeedLeft, Flock, Gust, Heat, Night, Water
 from leyfold.nouns.alarm import Alarm
 from leyfold.nouns.clock import civil
@@ -101,11 +102,12 @@ def make_rounds(
     )
     season = leaving_today(season, planned, state)
     tasks = tasks_of(farm, planned, season, state)
+    wanted = joined(demand(planned), demand(season))
     made: list[Round] = []
     for k in range(days):
         day = first + timedelta(days=k)
         if 0 <= season.index(day) < season.days:
-            one = _Day(farm, planned, season, state, seen, laid_out, tuple(nets), tuple(fields), tasks, day)
+            one = _Day(farm, season, state, seen, laid_out, tuple(nets), tuple(fields), tasks, wanted, day)
             made += [one.round("morning"), one.round("evening")]
     return tuple(made)
 
@@ -115,7 +117,6 @@ class _Day:
     """One day's parts, each reckoned once."""
 
     farm: Farm
-    planned: Season
     season: Season
     state: State
     seen: Outlook
@@ -123,6 +124,8 @@ class _Day:
     nets: tuple[NetAhead, ...]
     fields: tuple[tuple[str, str], ...]
     tasks: Sequence[Task]
+    wanted: Demand
+    """Feed: of the days before the season that begins with the records as it was planned."""
     day: date
 
     @property
@@ -165,7 +168,7 @@ class _Day:
 
     @cached_property
     def feed(self) -> tuple[FeedLeft, ...]:
-        return feed_left(self.farm, self.season, self.state, self.day, before=self.planned)
+        return feed_left(self.farm, self.wanted, self.state, self.day)
 
     @cached_property
     def birds(self) -> dict[tuple[str, Sex], Bird]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,7 @@ Floats = NDArray[np.float64]
 
 _TRIED: Kept[Tried] = Kept(4)
 _COLD: Kept[tuple[Cold, ...]] = Kept(64)
+_NIGHTS: Kept[Night] = Kept(24)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -67,7 +69,11 @@ class Outlook:
         return float(self.weather.values["temperature_C"][self.hours(day)].mean())
 
     def night(self, k: int) -> Night:
-        return night_of(self.weather, self.run, self.air, self.spans[k])
+        span = self.spans[k]
+        return _NIGHTS.get(
+            (self.weather, self.run, self.depth, span),
+            lambda: night_of(self.weather, self.run, self.air, span),
+        )
 
     def cold(self, k: int, flocks: tuple[Flock, ...], unsettled: frozenset[str]) -> tuple[Cold, ...]:
         """What one flock is in for hangs on no other flock."""
@@ -105,8 +111,13 @@ def outlook(
 
 def sun_of(farm: Farm, day: date) -> tuple[datetime, datetime]:
     """Sunrise and sunset of a civil day; where the sun does not set, half a day from noon on either side."""
-    noon = instant(day, time(12), farm.holding.zone).timestamp()
-    sun = rise_and_set(farm.holding.latitude_deg, farm.holding.longitude_deg, noon)
+    holding = farm.holding
+    return _sun(holding.latitude_deg, holding.longitude_deg, holding.zone, day)
+
+
+@lru_cache(maxsize=512)
+def _sun(latitude_deg: float, longitude_deg: float, zone: str, day: date) -> tuple[datetime, datetime]:
+    sun = rise_and_set(latitude_deg, longitude_deg, instant(day, time(12), zone).timestamp())
     return datetime.fromtimestamp(float(sun.rise_s), UTC), datetime.fromtimestamp(float(sun.set_s), UTC)
 
 

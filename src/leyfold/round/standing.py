@@ -55,16 +55,17 @@ def birds(season: Season, i: int, warmer: Mapping[tuple[str, Sex], float]) -> di
     """By batch and sex, all birds alive at the start of day `i`, those that leave on it too. `warmer`: water
     drunk that day over what the season expects of the month."""
     rows: dict[tuple[str, Sex], list[int]] = defaultdict(list)
-    for row, lot in enumerate(season.lots):
-        if season.heads[row, i] > 0 or season.killed[row, i] > 0:
-            rows[lot.batch, lot.sex].append(row)
+    for row in np.flatnonzero((season.heads[:, i] > 0) | (season.killed[:, i] > 0)).tolist():
+        lot = season.lots[row]
+        rows[lot.batch, lot.sex].append(row)
+    fed, kinds = season.feed_kg[:, i].tolist(), season.feed_kind[:, i].tolist()
     found = {}
     for key, own in rows.items():
         heads, killed = float(season.heads[own, i].sum()), float(season.killed[own, i].sum())
         feed: dict[str, float] = defaultdict(float)
         for row in own:
-            if season.feed_kg[row, i] > 0:
-                feed[season.feeds[int(season.feed_kind[row, i])]] += float(season.feed_kg[row, i])
+            if fed[row] > 0:
+                feed[season.feeds[kinds[row]]] += fed[row]
         found[key] = Bird(
             heads + killed,
             float((season.heads[own, i] * season.weight_kg[own, i]).sum() / heads)
@@ -129,10 +130,10 @@ def _morning(season: Season, i: int) -> dict[tuple[str, Sex, str], float]:
     alive: dict[tuple[str, Sex], float] = defaultdict(float)
     spread: dict[tuple[str, Sex], dict[str, float]] = defaultdict(lambda: defaultdict(float))
     present = {b.id for b in season.plan.batches if b.origin == "present" and b.arrives_on == season.day(i)}
-    for row, lot in enumerate(season.lots):
+    nows = (season.heads[:, i] + season.killed[:, i]).tolist()
+    befores = (season.heads[:, i - 1] - season.dead[:, i - 1]).tolist()
+    for lot, now, before in zip(season.lots, nows, befores, strict=True):
         key = (lot.batch, lot.sex)
-        now = float(season.heads[row, i] + season.killed[row, i])
-        before = float(season.heads[row, i - 1] - season.dead[row, i - 1])
         if now > 0:
             alive[key] += now
         if before > 1e-9 or (lot.batch in present and now > 0):

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import fields, replace
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,7 @@ from leyfold.nouns.farm import Farm, HeaderBucket
 from leyfold.nouns.kept import Kept
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES, Sex
-from leyfold.nouns.weather import Variable, Weather
+from leyfold.nouns.weather import Variable, Weather, hour_of
 from leyfold.round.figures import tonight
 
 __all__ = ["STEP_H", "buckets", "drunk_tomorrow", "surface", "warmer", "water"]
@@ -54,8 +55,7 @@ def drunk_tomorrow(farm: Farm, season: Season, day: int, mean_C: float) -> dict[
     slope."""
     factors = warmer(farm, season, day, mean_C)
     found: dict[str, float] = {}
-    for row, lot in enumerate(season.lots):
-        litres = float(season.water_l[row, day])
+    for lot, litres in zip(season.lots, season.water_l[:, day].tolist(), strict=True):
         if litres > 0:
             found[lot.place] = found.get(lot.place, 0.0) + litres * factors[lot.batch, lot.sex]
     return found
@@ -202,27 +202,29 @@ def water(
         lambda: buckets(bare, weather, holders, wanted, sunrise, days=days),
     )
     made = dict(zip(kits, followed, strict=True))
-    hours = [weather.at(i) for i in range(a, b)]
-    middles = [h.timestamp() + 1800.0 for h in hours]
-    lit = 1.0 * (
-        sun_position(farm.holding.latitude_deg, farm.holding.longitude_deg, middles).zenith_deg < 90.8
-    )
-    share = over_the_day(lit)
-    clocks = [wall(h, zone).hour for h in hours]
+    share = _by_clock(farm.holding.latitude_deg, farm.holding.longitude_deg, zone, day)
     heads: dict[str, float] = {}
     for flock in flocks:
         heads[flock.place] = heads.get(flock.place, 0.0) + flock.heads
     found = []
     for place, litres in drinks.items():
-        by_hour = [0.0] * 24
-        for clock, part in zip(clocks, share.tolist(), strict=True):
-            by_hour[clock] += litres * part
+        by_hour = tuple([litres * part for part in share])
         kind = season.places[place].kind
         bucket = made.get(place)
-        found.append(
-            Water(place, kind, heads.get(place, 0.0), litres, tuple(by_hour), bucket, _grade(bucket))
-        )
+        found.append(Water(place, kind, heads.get(place, 0.0), litres, by_hour, bucket, _grade(bucket)))
     return tuple(found)
+
+
+@lru_cache(maxsize=64)
+def _by_clock(latitude_deg: float, longitude_deg: float, zone: str, day: date) -> tuple[float, ...]:
+    """Share of a civil day's drinking in each hour that its clock shows, by the light."""
+    first, until = (hour_of(instant(d, time(0), zone)) for d in (day, day + timedelta(days=1)))
+    hours = np.arange(first, until)
+    lit = 1.0 * (sun_position(latitude_deg, longitude_deg, 3600.0 * hours + 1800.0).zenith_deg < 90.8)
+    shares = [0.0] * 24
+    for hour, part in zip(hours.tolist(), over_the_day(lit).tolist(), strict=True):
+        shares[wall(datetime.fromtimestamp(hour * 3600, UTC), zone).hour] += part
+    return tuple(shares)
 
 
 def _grade(bucket: Bucket | None) -> int:

@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from leyfold.feed.demand import demand, joined
+from leyfold.feed.demand import Demand
 from leyfold.feed.stores import empty_on, stores
 from leyfold.nature.sun import day_length_h
 from leyfold.nouns.ahead import Due, FeedLeft, Flock, Laying, Settable, Turnout, TurnoutDay
@@ -109,13 +109,10 @@ def settable(farm: Farm, season: Season, flocks: Sequence[Flock], day: date) -> 
     return tuple(found)
 
 
-def feed_left(
-    farm: Farm, season: Season, state: State, day: date, *, before: Season | None = None
-) -> tuple[FeedLeft, ...]:
-    """Every feed eaten from today on: what there is, the day it runs out when nothing comes, and the day to
-    order by. Nothing is known of a store that by the sum was eaten up before today. `before`: the season as
-    it was planned, for the days before the one that begins with the records."""
-    wanted = demand(season) if before is None else joined(demand(before), demand(season))
+def feed_left(farm: Farm, wanted: Demand, state: State, day: date) -> tuple[FeedLeft, ...]:
+    """Every feed eaten from `day` on, of what is `wanted` each day: what there is, the day it runs out when
+    nothing comes, and the day to order by. Nothing is known of a store that by the sum was eaten up before
+    that day."""
     i = max((day - wanted.first).days, 0)
     found = []
     for store in stores(farm, state, wanted):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import nan
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,13 +62,17 @@ def gusts(farm: Farm, flocks: Sequence[Flock], greatest_m_per_s: Floats) -> tupl
     for flock in flocks:
         if flock.kind == "shelter":
             heads[flock.place] = heads.get(flock.place, 0.0) + flock.heads
+    if not heads:
+        return ()
+    shelters = [farm.shelters[place] for place in heads]
+    here = gust_at_shelter_m_per_s(
+        greatest_m_per_s, np.array([[one.height_m] for one in shelters]), TERRAIN.roughness_m,
+        TERRAIN.least_height_m,
+    )  # fmt: skip
+    bands = [band(row) for row in here]
+    pulls = _pulls(shelters, np.array([gust.high for gust in bands]))
     found = []
-    for place, n in heads.items():
-        shelter = farm.shelters[place]
-        here = gust_at_shelter_m_per_s(
-            greatest_m_per_s, shelter.height_m, TERRAIN.roughness_m, TERRAIN.least_height_m
-        )
-        gust = band(here)
+    for (place, n), shelter, gust, pull in zip(heads.items(), shelters, bands, pulls, strict=True):
         first = borne(farm, shelter)
         if first is None:
             found.append(Gust(place, n, gust, None, None, None, None, 0, 0))
@@ -75,7 +80,18 @@ def gusts(farm: Farm, flocks: Sequence[Flock], greatest_m_per_s: Floats) -> tupl
         moves_at, how = first
         stake = tonight(farm, "stake_from") * moves_at
         grades = [2 * (v >= stake) + 1 * (v >= moves_at) for v in (gust.middle, gust.high)]
-        load = anchor_load_n(gust.high, shelter.mass_kg or 0.0, **_statics(shelter), a_side=STAKES_A_SIDE)
-        pull = max(float(load.windward_n), float(load.lee_n))
         found.append(Gust(place, n, gust, moves_at, how, stake, pull, int(grades[0]), int(grades[1])))
     return tuple(found)
+
+
+def _pulls(shelters: Sequence[Shelter], gusts_m_per_s: Floats) -> list[float]:
+    """[shelter] the greater pull on a stake [N] in its gust; nan where its mass is not known."""
+    pulls = np.full(len(shelters), nan)
+    known = [i for i, one in enumerate(shelters) if one.mass_kg is not None]
+    if known:
+        each = [_statics(shelters[i]) for i in known]
+        mass = np.array([shelters[i].mass_kg for i in known], dtype=np.float64)
+        of = {name: np.array([one[name] for one in each]) for name in each[0]}
+        load = anchor_load_n(gusts_m_per_s[known], mass, **of, a_side=STAKES_A_SIDE)
+        pulls[known] = np.maximum(load.windward_n, load.lee_n)
+    return [float(pull) for pull in pulls]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date, timedelta
+from functools import lru_cache
 
 from leyfold.farm.tables import figure
 from leyfold.nature.alarms import first_week_chance, least_alarming, sick_batch_chance
@@ -45,19 +46,29 @@ def dead_in_a_day(farm: Farm, b: Batch, heads: float, age_d: int) -> int | None:
         return None
     under = _of(farm, "alarm_chance")
     if age_d >= WEEK_D:
-        return int(least_alarming(usual_deaths(farm, b, heads, age_d), under=under))
+        return _fewest(usual_deaths(farm, b, heads, age_d), under)
     share = 1.0 - farm.lines[b.line].survival_first_week.value ** (1.0 / WEEK_D)
-    dead = 1
-    while dead < whole and first_week_chance(dead, whole, usual_share=share) >= under:
-        dead += 1
-    return dead
+    return _fewest_chicks(whole, share, under)
 
 
 def dead_over(farm: Farm, b: Batch, heads: float, age_d: int, days: int) -> int | None:
     """The same over several days."""
     if round(heads) < 1:
         return None
-    return int(least_alarming(usual_deaths(farm, b, heads, age_d, days), under=_of(farm, "alarm_chance")))
+    return _fewest(usual_deaths(farm, b, heads, age_d, days), _of(farm, "alarm_chance"))
+
+
+@lru_cache(maxsize=1024)
+def _fewest(usual: float, under: float) -> int:
+    return int(least_alarming(usual, under=under))
+
+
+@lru_cache(maxsize=1024)
+def _fewest_chicks(chicks: int, share: float, under: float) -> int:
+    dead = 1
+    while dead < chicks and first_week_chance(dead, chicks, usual_share=share) >= under:
+        dead += 1
+    return dead
 
 
 def alarms(farm: Farm, season: Season, state: State, day: date) -> tuple[Alarm, ...]:

@@ -51,9 +51,11 @@ class Drop:
 def drops(farm: Farm, state: State, day: date) -> Iterator[Drop]:
     """What fell, in any place, on the two days before `day` (no later than the state's), whatever its size.
     A day without a record is no day without water: then nothing is said."""
+    if state.day is None or day > state.day:
+        return
     first = day - timedelta(days=DAYS + BEFORE_D)
     one = each_of(farm, state, first)
-    if one is None or state.day is None or day > state.day:
+    if one is None:
         return
     run, each = one.run, one.each
     span = slice(run.window.index(first), run.window.index(day))

@@ -19,6 +19,8 @@ _PARTS = (
     "mains", "due", "settable", "feed", "laying", "dark",
 )  # fmt: skip
 
+_AS_THEY_ARE = frozenset((str, int, bool, type(None)))
+
 
 def records(ahead: Ahead) -> dict[str, Any]:
     """Everything, with units in the keys; instants in UTC, None for what is not known."""
@@ -45,8 +47,12 @@ def records(ahead: Ahead) -> dict[str, Any]:
 def plain(value: Any) -> Any:
     """Nouns as plain values: instants and days as ISO text, arrays as lists, what is not finite as None."""
     kind: Any = type(value)
-    if kind is str or kind is int or value is None:
+    if kind in _AS_THEY_ARE:
         return value
+    if kind is float:
+        return round(value, 4) if isfinite(value) else None
+    if isinstance(value, tuple | list):
+        return [one if type(one) in _AS_THEY_ARE else plain(one) for one in value]
     names = _names(kind)
     if names is not None:
         return {name: plain(getattr(value, name)) for name in names}
@@ -56,8 +62,6 @@ def plain(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, dict):
         return {key: plain(v) for key, v in value.items()}
-    if isinstance(value, tuple | list):
-        return [plain(v) for v in value]
     if isinstance(value, float):
         return round(value, 4) if isfinite(value) else None
     return value

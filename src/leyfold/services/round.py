@@ -55,8 +55,6 @@ _SEASONS: Kept[Season] = Kept(4)
 _LANDS: Kept[tuple[Land, Terrain | None]] = Kept(2)
 _LAID: Kept[Laid] = Kept(4)
 _PEGS: Kept[_Pegs] = Kept(2)
-_ANSWERED: deque[tuple[Any, RoundsAnswer]] = deque(maxlen=8)
-"""The last answers, with what they hang on: a phone asks again and again for what has not changed."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,6 +67,19 @@ class RoundsAnswer:
     rounds: tuple[Round, ...]
     made_at: datetime
     inputs_sha256: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Answered:
+    """The rounds of so many days, with all that they hang on but the number of days."""
+
+    known: tuple[Any, ...]
+    days: int
+    answer: RoundsAnswer
+
+
+_ANSWERED: deque[_Answered] = deque(maxlen=8)
+"""The last answers, the newest first: a phone asks again and again for what has not changed."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,32 +114,39 @@ def rounds_of(
     land = land_file.read_bytes() if land_file.is_file() else b""
     land += heights_read(opened.farm, opened.texts.folder) if land else b""
     digest = hashlib.sha256((opened.sha256 + marks).encode() + land).hexdigest()
+    # As far for one day as for all of them: whoever asks for the week after today finds the weather drawn.
+    ahead_d = max((first - today).days + days, MOST_DAYS)
     # Of the same records, those that had happened by then: the state hangs on both.
-    known = (opened.texts.folder, digest, hour, first, days, seed, opened.state)
-    for asked, answer in tuple(_ANSWERED):
-        if asked == known:
-            return answer
+    known = (opened.texts.folder, digest, hour, first, ahead_d, seed, opened.state)
+    made = next((one for one in tuple(_ANSWERED) if one.known == known), None)
+    if made is not None and made.days >= days:
+        return _first_days(made.answer, first, days)
     farm = opened.farm
     season = _SEASONS.get((farm, opened.ahead), lambda: expect(farm, complete(farm, opened.ahead)))
     planned = season
     if opened.state.groups:
         planned = _SEASONS.get((farm, opened.plan), lambda: expect(farm, complete(farm, opened.plan)))
     lie = _ground(opened, planned, today, land)
-    # As far for one day as for all of them: whoever asks for the week after today finds the weather drawn.
-    ahead_d = max((first - today).days + days, MOST_DAYS)
     known_by = (replace(farm, lines={}), marks, files.notes, hour, ahead_d)
     files, weather = _WEATHER.get(
         known_by, lambda: (files, weather_of(farm, files, hour, ahead_d + NIGHTS_MORE + 2))
     )
-    made = make_rounds(
-        farm, planned, opened.state, season, lie.laid, weather, files.normals, hour, first, days,
-        gaps=gaps_under(lie.laid, lie.terrain, first, first + timedelta(days=days + 2)), nets=lie.nets,
-        fields=tuple((f.id, f.name) for f in lie.fields),
-        nights=ahead_d + NIGHTS_MORE, seed=seed,
+    # The days made already are the first of more of them.
+    done, before = (0, ()) if made is None else (made.days, made.answer.rounds)
+    start, until = first + timedelta(days=done), first + timedelta(days=days + 2)
+    more = make_rounds(
+        farm, planned, opened.state, season, lie.laid, weather, files.normals, hour, start, days - done,
+        gaps=gaps_under(lie.laid, lie.terrain, start, until), nets=lie.nets,
+        fields=tuple((f.id, f.name) for f in lie.fields), nights=ahead_d + NIGHTS_MORE, seed=seed,
     )  # fmt: skip
-    answer = RoundsAnswer(farm, season, opened.state, made, hour, digest)
-    _ANSWERED.append((known, answer))
+    answer = RoundsAnswer(farm, season, opened.state, (*before, *more), hour, digest)
+    _ANSWERED.appendleft(_Answered(known, days, answer))
     return answer
+
+
+def _first_days(answer: RoundsAnswer, first: date, days: int) -> RoundsAnswer:
+    until = first + timedelta(days=days)
+    return replace(answer, rounds=tuple(one for one in answer.rounds if one.day < until))
 
 
 def opening(where: Path | Opened, at: datetime) -> tuple[Record, ...]:
