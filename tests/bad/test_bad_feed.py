@@ -129,3 +129,12 @@ def test_json_of_the_demo(capsys: pytest.CaptureFixture[str]) -> None:
     shares = data["ration"]["mix"]["shares"]
     assert sum(shares.values()) == pytest.approx(1)
     assert shares["premix"] == pytest.approx(0.005)
+
+
+def test_the_shares_printed_are_those_weighed_out(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["feed", str(DEMO), "--ration", "home-layers"]) == 0
+    said = capsys.readouterr().out
+    rows = [line.split() for line in said[said.index("kg a batch") :].splitlines()]
+    weighed = [(float(row[1]), float(row[2])) for row in rows if len(row) >= 4 and row[1][0].isdigit()]
+    assert sum(kg for _, kg in weighed) == pytest.approx(250)
+    assert all(share == pytest.approx(kg / 2.5, abs=0.006) for share, kg in weighed)

@@ -120,6 +120,18 @@ def test_sums_of_the_season() -> None:
     assert frost.frost_w == pytest.approx(4.5 * (2.0 - frost.night.station_C.low))
 
 
+def test_grass_that_has_done_growing_and_a_farm_without_birds() -> None:
+    lines = {
+        at: [line for sheet in page(FARM, seen(at=datetime.fromisoformat(at), n=20)) for line in sheet.lines]
+        for at in ("2027-06-10T16:00Z", "2027-11-26T16:00Z")
+    }
+    assert sum("it has begun" in line for line in lines["2027-06-10T16:00Z"]) == 1
+    assert not any("it has begun" in line for line in lines["2027-11-26T16:00Z"])
+    assert sum("done growing" in line for line in lines["2027-11-26T16:00Z"]) == 1
+    empty = Plan((), first=date(2027, 3, 29), last=date(2027, 10, 3))
+    assert all(sheet.lines or sheet.rows for sheet in page(FARM, seen(plan_=empty, n=20)))
+
+
 def test_dated_work_within_the_week() -> None:
     eggs = Batch("e", "tawny", "set", date(2027, 5, 26), date(2027, 5, 26), set_on=date(2027, 5, 5), eggs=90,
                  incubator="small")  # fmt: skip

@@ -108,7 +108,7 @@ def _show_ration(answer: FeedAnswer, found: RationAnswer) -> None:
     for line in found.batch.lines:
         rows.add_row(
             line.ingredient,
-            number(100 * found.mix.shares[line.ingredient], 2, language),
+            number(100 * line.kg / found.batch.kg, 2, language),
             number(line.kg, 1, language),
             "" if line.bags is None else number(line.bags, 0, language),
             number(line.scale_kg, 1, language),

@@ -11,12 +11,14 @@ from leyfold.nouns.ahead import Ahead, Cold, Water
 from leyfold.nouns.farm import Farm
 from leyfold.round.cautions import reason_words
 from leyfold.round.spoken import Spoken
+from leyfold.season.grazing import grass_grows
 from leyfold.words import say
 from leyfold.words.forms import day_and_month
 
 __all__ = ["MOST_CAUTIONS", "Sheet", "page"]
 
 MOST_CAUTIONS = 3
+JULY = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,9 @@ def _winds(s: Spoken, ahead: Ahead) -> Sheet | None:
     return Sheet(say("ahead.title_wind"), (say("nature.caution_wind"),), columns, tuple(rows))
 
 
-def _tomorrow(s: Spoken, ahead: Ahead) -> Sheet:
+def _tomorrow(s: Spoken, ahead: Ahead) -> Sheet | None:
+    if not ahead.heat and not ahead.water:
+        return None
     lines = []
     if ahead.heat:
         hottest = ahead.heat[0]
@@ -252,8 +256,12 @@ def _week_lines(s: Spoken, ahead: Ahead) -> Iterator[str]:
     if ahead.grass_K_d is not None:
         if ahead.grass_on is not None and ahead.grass_on >= ahead.day:
             yield say("ahead.grass_on", sum=s(ahead.grass_K_d), on=day_and_month(ahead.grass_on, language))
+        elif ahead.grass_on is None:
+            yield say("ahead.grass_not_yet", sum=s(ahead.grass_K_d))
+        elif ahead.day.month >= JULY and not grass_grows(s.farm, ahead.day):
+            yield say("ahead.grass_over")
         else:
-            yield say("ahead.grass_past" if ahead.grass_on else "ahead.grass_not_yet", sum=s(ahead.grass_K_d))
+            yield say("ahead.grass_past", sum=s(ahead.grass_K_d))
     if ahead.frost_w is not None:
         yield say("ahead.frost", watts=s(ahead.frost_w))
 
