@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Mapping
+from math import inf
 
 from leyfold.nouns.planned import Clash, Reason
 from leyfold.plan.freed import unbound
+from leyfold.plan.impossible import barred
 from leyfold.plan.levels import Level
-from leyfold.plan.linear import Linear
+from leyfold.plan.linear import Linear, Solved
 from leyfold.plan.problem import WEEK, Problem
 from leyfold.plan.solver import solve_cpsat
 from leyfold.words import say
@@ -43,23 +45,35 @@ def core(linear: Linear, *, seconds: float, seed: int) -> tuple[tuple[str, ...],
     what stands against them.
     """
     end = time.monotonic() + seconds
+
+    def ask(groups: list[str]) -> Solved:
+        return _any(linear, groups, seconds=end - time.monotonic(), seed=seed)
+
     kept = sorted(linear.groups(), key=lambda g: g.startswith("wish:"))
-    whole = solve_cpsat(linear, effort=EFFORT, seconds=seconds, seed=seed, groups=kept, any_answer=True)
+    whole = ask(kept)
     if whole.values is not None or not whole.proven:
         # There may be a plan after all: nothing can be said to stand in its way.
         return (), False, whole.stopped
     sure, hit = True, False
     for group in list(kept):
         rest = [g for g in kept if g != group]
-        left = end - time.monotonic()
-        if left <= 0.0:
+        if time.monotonic() >= end:
             return tuple(kept), False, True
-        found = solve_cpsat(linear, effort=EFFORT, seconds=left, seed=seed, groups=rest, any_answer=True)
+        found = ask(rest)
         if found.values is None and found.proven:
             kept = rest
         elif found.values is None:
             sure, hit = False, hit or found.stopped
     return tuple(kept), sure, hit
+
+
+def _any(linear: Linear, groups: list[str], *, seconds: float, seed: int) -> Solved:
+    """Any answer by the rows of some groups; none, proven, where not even parts of sets would give one."""
+    began = time.monotonic()
+    if barred(linear, groups=groups, seconds=seconds, seed=seed) is not None:
+        return Solved(None, 0, inf, True, False, time.monotonic() - began)
+    left = seconds - (time.monotonic() - began)
+    return solve_cpsat(linear, effort=EFFORT, seconds=left, seed=seed, groups=groups, any_answer=True)
 
 
 def reason(problem: Problem, levels: Mapping[Level, float], group: str) -> str:
