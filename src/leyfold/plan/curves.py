@@ -16,7 +16,7 @@ from leyfold.nature.machine import under_heat
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch, Out, Plan, Stay
 from leyfold.nouns.season import Season
-from leyfold.plan.offers import Offer, as_batch, night_C
+from leyfold.plan.offers import Offer, as_batch, nights_C
 from leyfold.reckoning.quantities import Flows
 from leyfold.reckoning.rates import Rates
 from leyfold.season.complete import complete
@@ -131,7 +131,8 @@ def _together(farm: Farm, span: Window, chosen: Sequence[Offer]) -> list[Curve]:
     at: dict[str, list[int]] = {}
     for row, lot in enumerate(season.lots):
         at.setdefault(lot.batch, []).append(row)
-    return [_curve(farm, season, at, money, i, offer) for i, offer in enumerate(chosen)]
+    barn = np.clip(nights_C(farm, season.first, season.days), COLDEST_BARN_C, WARMEST_BARN_C)
+    return [_curve(farm, season, at, money, barn, i, offer) for i, offer in enumerate(chosen)]
 
 
 def _one_place_each(batch: Batch, brooder: str, shelter: str, span: Window) -> list[Stay]:
@@ -166,7 +167,7 @@ def _money(farm: Farm, season: Season) -> Floats:
 
 
 def _curve(
-    farm: Farm, season: Season, at: dict[str, list[int]], money: Floats, i: int, offer: Offer
+    farm: Farm, season: Season, at: dict[str, list[int]], money: Floats, barn: Floats, i: int, offer: Offer
 ) -> Curve:
     days = np.arange(season.days)
     parted = days >= season.index(offer.sort_on)
@@ -206,16 +207,13 @@ def _curve(
     inside = rows(0, "brooder")
     heads, kg, _ = load(inside, np.ones(season.days, dtype=bool))
     age = np.maximum(days - season.index(offer.hatched_on), 0)
-    barn = (
-        np.array([night_C(farm, season.day(int(d))) for d in days]) if heads.any() else np.zeros(season.days)
-    )
     young = load(rows(0, "shelter"), ~parted)
     sort_at = season.index(offer.sort_on)
     brood = Brood(
         heads,
         kg,
         floor_need_m2(farm, heads, age),
-        heads * under_heat(age, np.clip(barn, COLDEST_BARN_C, WARMEST_BARN_C)),
+        heads * under_heat(age, barn),
         young,
     )
     every = rows(0)

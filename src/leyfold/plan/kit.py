@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.farm.tables import figure
 from leyfold.nature.machine import brooder_carries
-from leyfold.nouns.farm import Brooder, Farm, Kit
+from leyfold.nouns.farm import Brooder, Farm, Kit, Lamp
 from leyfold.nouns.season import Season
 from leyfold.plan.curves import COLDEST_BARN_C, WARMEST_BARN_C
 from leyfold.plan.offers import night_C
@@ -93,25 +94,25 @@ def carried(farm: Farm, brooder: Brooder, day: date) -> float:
     than it is rated for. Endless where no lamps are named: nothing is known of the heat."""
     if not brooder.lamps:
         return float(np.inf)
-    volts, on_fuse = figure("kit.mains_v").value, dict[str, float]()
-    for lamp in brooder.lamps:
+    barn = float(np.clip(night_C(farm, day), COLDEST_BARN_C, WARMEST_BARN_C))
+    return _carried(brooder.lamps, tuple(brooder.fuses_a.items()), farm.planning.heat_without, barn)
+
+
+@lru_cache(maxsize=4096)
+def _carried(lamps: tuple[Lamp, ...], fuses_a: tuple[tuple[str, float], ...], out: str, barn: float) -> float:
+    volts, on_fuse, most_a = figure("kit.mains_v").value, dict[str, float](), dict(fuses_a)
+    for lamp in lamps:
         on_fuse[lamp.fuse] = on_fuse.get(lamp.fuse, 0.0) + lamp.watts
     bears = {
-        fuse: min(1.0, brooder.fuses_a[fuse] * volts / watts) if fuse in brooder.fuses_a and watts else 1.0
+        fuse: min(1.0, most_a[fuse] * volts / watts) if fuse in most_a and watts else 1.0
         for fuse, watts in on_fuse.items()
     }
-    lamps = [(lamp.watts * bears[lamp.fuse], lamp.fuse) for lamp in brooder.lamps]
-    barn = float(np.clip(night_C(farm, day), COLDEST_BARN_C, WARMEST_BARN_C))
     carries = brooder_carries(
-        lamps, barn,
+        [(lamp.watts * bears[lamp.fuse], lamp.fuse) for lamp in lamps], barn,
         at_10C=figure("space.lamp_chicks_at_10C").value,
         per_K=figure("space.lamp_chicks_per_K").value,
     )  # fmt: skip
-    return float(
-        getattr(
-            carries, {"nothing": "all_on", "lamp": "lamp_out", "fuse": "fuse_out"}[farm.planning.heat_without]
-        )
-    )
+    return float(getattr(carries, {"nothing": "all_on", "lamp": "lamp_out", "fuse": "fuse_out"}[out]))
 
 
 def hours_on(farm: Farm, day: date) -> float:

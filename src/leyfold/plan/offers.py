@@ -8,6 +8,8 @@ from datetime import date, timedelta
 from typing import Any
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import ArrayLike, NDArray
 
 from leyfold.farm.tables import figure, table
 from leyfold.nouns.farm import Farm
@@ -23,6 +25,7 @@ __all__ = [
     "cold_floor_C",
     "feeding_d",
     "night_C",
+    "nights_C",
     "off_grass_on",
     "offers",
     "offers_of",
@@ -190,28 +193,35 @@ def _turnout(farm: Farm, line: Line, hatched: date) -> date | None:
     """The first day from the line's age of turnout on when chicks of that age bear the typical night and the
     four after it, dry, bedded and out of the wind."""
     first = round(line.turnout_d.value)
-    for age in range(first, max(LONGEST_BROODING_D, first) + 1):
-        on = hatched + timedelta(days=age)
-        if farm.planning.grass_from is not None and on < farm.planning.grass_from:
-            continue
-        nights = [night_C(farm, on + timedelta(days=i)) - cold_floor_C(age + i) for i in range(HARDY_NIGHTS)]
-        if min(nights) >= 0.0:
-            return on
-    return None
+    if farm.planning.grass_from is not None:
+        first = max(first, (farm.planning.grass_from - hatched).days)
+    ages = np.arange(first, max(LONGEST_BROODING_D, round(line.turnout_d.value)) + HARDY_NIGHTS)
+    if len(ages) < HARDY_NIGHTS:
+        return None
+    warm = nights_C(farm, hatched + timedelta(days=first), len(ages)) >= cold_floor_C(ages)
+    hardy = sliding_window_view(warm, HARDY_NIGHTS).all(axis=1)
+    return hatched + timedelta(days=int(ages[hardy.argmax()])) if hardy.any() else None
 
 
-def cold_floor_C(age_d: float) -> float:  # noqa: N802
-    """The coldest air that a dry, bedded group bears out of the wind."""
+def cold_floor_C(age_d: ArrayLike) -> NDArray[np.float64]:  # noqa: N802
+    """The coldest air that a dry, bedded group bears out of the wind, at each age."""
     rule = table("tonight")["cold_floor"]
-    return float(np.interp(age_d, rule["age_d"], rule["floor_C"]))
+    return np.asarray(np.interp(np.asarray(age_d, dtype=np.float64), rule["age_d"], rule["floor_C"]))
 
 
 def night_C(farm: Farm, day: date) -> float:  # noqa: N802
-    """The typical minimum out of doors: the months' means, straight from mid-month to mid-month, less half
-    of the daily range."""
-    means = [f.value for f in farm.temperature_C]
-    at = (day.timetuple().tm_yday - 0.5) / MONTH_D - 0.5
-    low = int(np.floor(at))
+    """The typical minimum out of doors on the night of one day, as `nights_C`."""
+    return float(nights_C(farm, day, 1)[0])
+
+
+def nights_C(farm: Farm, first: date, days: int) -> NDArray[np.float64]:  # noqa: N802
+    """[day] the typical minimum out of doors from `first` on: the months' means, straight from mid-month to
+    mid-month, less half of the daily range."""
+    dates = np.datetime64(first, "D") + np.arange(days)
+    day_of_year = (dates - dates.astype("datetime64[Y]")).astype(np.int64) + 1
+    means = np.array([f.value for f in farm.temperature_C])
+    at = (day_of_year - 0.5) / MONTH_D - 0.5
+    low = np.floor(at).astype(np.int64)
     mean = means[low % 12] + (at - low) * (means[(low + 1) % 12] - means[low % 12])
     own = farm.weather.climate.get("daily_range") or figure("climate.daily_range")
-    return float(mean - own.value / 2)
+    return np.asarray(mean - own.value / 2)

@@ -20,7 +20,7 @@ from leyfold.nouns.season import Season
 from leyfold.nouns.stock import Sex
 from leyfold.plan.curves import Curve, Flock, curves, flocks
 from leyfold.plan.kit import ShelterClass, shelter_classes, shelters_needed
-from leyfold.plan.offers import Offer, cold_floor_C, night_C, stored_d
+from leyfold.plan.offers import Offer, cold_floor_C, nights_C, stored_d
 from leyfold.plan.unpriced import unpriced
 from leyfold.reckoning.hatching import at_setting
 from leyfold.reckoning.rates import Rates
@@ -135,12 +135,12 @@ class Problem:
     @cached_property
     def nights(self) -> NDArray[np.float64]:
         """[day] the typical minimum [°C]."""
-        return np.array([night_C(self.farm, self.span.day(d)) for d in range(self.span.days)])
+        return nights_C(self.farm, self.span.first, self.span.days)
 
     @cached_property
     def floors(self) -> NDArray[np.float64]:
         """[age in days] the coldest night [°C] that birds so old bear."""
-        return np.array([cold_floor_C(age) for age in range(self.span.days)])
+        return cold_floor_C(np.arange(self.span.days))
 
     def wanted(self, wish: Wish) -> tuple[tuple[date, int], ...]:
         """Days of a wish and how many birds in all by then; of eggs a day, the first days of its weeks."""

@@ -16,7 +16,7 @@ from leyfold.nouns.plan import Batch, Plan, Stay
 from leyfold.nouns.stock import SEXES, Sex
 from leyfold.season.course import Course, course
 from leyfold.season.dates import Window, dated, window
-from leyfold.season.filling.explicit import uncovered, written
+from leyfold.season.filling.explicit import by_batch, uncovered, written
 from leyfold.season.filling.fill import Fill, nowhere
 from leyfold.season.filling.indoors import Rooms, floor_need_m2, house_size
 from leyfold.season.party import Leg, Load, Party, all_takes, loads, row_legs
@@ -43,7 +43,7 @@ def complete(farm: Farm, plan: Plan) -> Plan:
     run = course(farm, batches, span)
     drafts = all_takes(run.rows, plan.outs)
     legs = [row_legs(run, drafts, i) for i in range(len(run.rows))]
-    ways = _Ways(farm, plan.stays, run, legs, loads(farm, run, legs))
+    ways = _Ways(by_batch(plan.stays), run, legs, loads(farm, run, legs))
     batches = _housed(farm, ways, _brooded(farm, ways, batches))
     fill = Fill(farm, span, plan.stays)
     for batch in batches:
@@ -156,8 +156,7 @@ def _fault(batch: Batch, wrong: str, mend: str) -> Fault:
 class _Ways:
     """The parties of each batch from step to step, where the farmer has not written their stays."""
 
-    farm: Farm
-    stays: Sequence[Stay]
+    stays: Mapping[str, Sequence[Stay]]
     run: Course
     legs: Sequence[tuple[Leg, ...]]
     loads: Sequence[Load]
@@ -200,6 +199,8 @@ class _Ways:
             for sex in SEXES:
                 yield from self._apart(batch, sex, first, until, former)
             return
+        if not spans[0]:
+            return
         rows = [self.run.row(batch.id, sex) for sex in SEXES]
         load = Load(*(np.sum([getattr(self.loads[r], x) for r in rows], axis=0) for x in Load.__slots__))
         edges = sorted({day for r in rows for leg in self.legs[r] for day in (leg.first, leg.until)})
@@ -219,7 +220,7 @@ class _Ways:
         window = self.run.window
         start = window.clipped(max(first or batch.arrives_on, batch.arrives_on))
         end = window.days if until is None else window.clipped(until)
-        return uncovered(self.stays, batch.id, sex, window, start, end)
+        return uncovered(self.stays.get(batch.id, ()), sex, window, start, end)
 
     def _party(
         self,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -13,15 +13,23 @@ from leyfold.season.course import Course
 from leyfold.season.dates import Window
 from leyfold.season.party import Leg
 
-__all__ = ["uncovered", "written"]
+__all__ = ["by_batch", "uncovered", "written"]
+
+
+def by_batch(stays: Iterable[Stay]) -> dict[str, list[Stay]]:
+    """The stays of each batch."""
+    found: dict[str, list[Stay]] = {}
+    for stay in stays:
+        found.setdefault(stay.batch, []).append(stay)
+    return found
 
 
 def uncovered(
-    stays: Sequence[Stay], batch: str, sex: Sex, window: Window, first: int, until: int
+    stays: Sequence[Stay], sex: Sex, window: Window, first: int, until: int
 ) -> list[tuple[int, int]]:
-    """The spans of days (indices) within first..until for which no stay places this batch and sex."""
+    """The spans of days (indices) within first..until for which no stay of a batch places this sex."""
     spans, day = [], first
-    own = sorted((s for s in stays if s.batch == batch and s.sex in (None, sex)), key=lambda s: s.first)
+    own = sorted((s for s in stays if s.sex in (None, sex)), key=lambda s: s.first)
     for stay in own:
         taken = min(window.clipped(stay.first), until)
         if day < taken:
@@ -37,8 +45,9 @@ def written(farm: Farm, stays: Sequence[Stay], course: Course, legs: Sequence[tu
     proportions: where they do not sum to the birds there are, all birds are still placed.
     """
     result: list[Stay] = []
+    of_batch = by_batch(stays)
     for index, row in enumerate(course.rows):
-        own = [s for s in stays if s.batch == row.batch.id and s.sex in (None, row.sex)]
+        own = [s for s in of_batch.get(row.batch.id, ()) if s.sex in (None, row.sex)]
         edges = {course.window.clipped(day) for s in own for day in (s.first, s.until)}
         for leg in legs[index]:
             cuts = [leg.first, *sorted(e for e in edges if leg.first < e < leg.until), leg.until]
