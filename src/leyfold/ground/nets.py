@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, timedelta
 from itertools import pairwise
 from math import cos, degrees, pi, radians, sin, sqrt
@@ -12,6 +12,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely.affinity import rotate
 from shapely.geometry import Polygon, box
+from shapely.geometry.base import BaseGeometry
 
 from leyfold.ground.inset import GRID_M, inset, polygons
 from leyfold.ground.search import apart, edge_directions, edges_of
@@ -24,6 +25,12 @@ LEAST_SIDE_M = 2.0
 
 STRETCH = 1.15
 """A paddock may be this much larger than wished, so that no strip end is left over."""
+
+NEAR_BEST = 0.98
+"""Of ways that fence so much of the most that can be, the one with most sides shared is taken."""
+
+ROUNDING_M2 = 0.01
+"""What areas summed in another order may differ by."""
 
 
 def always(_: date) -> bool:
@@ -51,14 +58,7 @@ def fence(
         ground = inset(field, exclusions=(exclusions or {}).get(field.id, ()))
         if ground.is_empty:
             continue
-        ways: list[tuple[float, float, list[Polygon]]] = []
-        for angle in directions(field):
-            flat = shapely.set_precision(rotate(ground, -degrees(angle), origin=(0, 0)), GRID_M)
-            for strips in strip_counts(flat.bounds, area_m2, net_m):
-                pieces = cut(flat, strips, area_m2, net_m)
-                ways.append((round(sum(p.area for p in pieces), 3), angle, pieces))
-        most = max((area for area, _, _ in ways), default=0.0)
-        good = [(angle, *in_order(pieces)) for area, angle, pieces in ways if area >= 0.98 * most > 0]
+        good = [(angle, *in_order(pieces)) for angle, pieces in best_ways(field, ground, area_m2, net_m)]
         if not good:
             continue
         angle, order, sides = max(good, key=lambda way: round(sum(way[2]) / len(way[2]), 1))
@@ -66,6 +66,35 @@ def fence(
             ring = tuple(rotate(piece, degrees(angle), origin=(0, 0)).exterior.coords)[:-1]
             got.append(Paddock(f"{field.id}/n{k + 1}", field.id, ring, piece.area, piece.length, side))
     return tuple(got)
+
+
+def best_ways(
+    field: Field, ground: shapely.MultiPolygon, area_m2: float, net_m: float
+) -> list[tuple[float, list[Polygon]]]:
+    """Directions and their pieces that fence most ground, or within `NEAR_BEST` of it, in the order tried."""
+    ways: list[tuple[float, shapely.MultiPolygon, NDArray[np.float64]]] = []
+    bounds: list[float] = []
+    for angle in directions(field):
+        flat = shapely.set_precision(rotate(ground, -degrees(angle), origin=(0, 0)), GRID_M)
+        if flat.is_empty:
+            continue
+        edges, (_, low, _, high) = edges_of(flat), flat.bounds
+        for many in strip_counts(flat.bounds, area_m2, net_m):
+            marks = np.linspace(low, high, many + 1)
+            ways.append((angle, flat, marks))
+            strips = np.diff(edges.below_m2(marks)).tolist()
+            bounds.append(sum(fenced_m2(strip, area_m2) for strip in strips))
+    found: dict[int, tuple[float, list[Polygon]]] = {}
+    most = 0.0
+    # The most promising first: what cannot come near the best is not cut at all.
+    for k in sorted(range(len(ways)), key=lambda k: -bounds[k]):
+        if bounds[k] < NEAR_BEST * most - ROUNDING_M2:
+            break
+        _, flat, marks = ways[k]
+        pieces = cut(flat, marks, area_m2, net_m)
+        found[k] = round(sum(p.area for p in pieces), 3), pieces
+        most = max(most, found[k][0])
+    return [(ways[k][0], found[k][1]) for k in sorted(found) if found[k][0] >= NEAR_BEST * most > 0]
 
 
 def directions(field: Field) -> list[float]:
@@ -92,25 +121,19 @@ def strip_counts(bounds: tuple[float, ...], area_m2: float, net_m: float) -> lis
     return sorted(range(few, many + 1), key=lambda n: abs(n - square))[:6]
 
 
-def cut(flat: shapely.MultiPolygon, strips: int, area_m2: float, net_m: float) -> list[Polygon]:
-    """Strips of equal width along +x, cut into pieces of one area, up one strip and down the next."""
-    if flat.is_empty:
-        return []
-    x0, y0, x1, y1 = flat.bounds
+def cut(
+    flat: shapely.MultiPolygon, marks: NDArray[np.float64], area_m2: float, net_m: float
+) -> list[Polygon]:
+    """Pieces of one area that the netting goes round, up one strip and down the next: strips along +x from
+    each of the `marks` of y to the next."""
+    x0, _, x1, _ = flat.bounds
     pieces: list[Polygon] = []
-    for k, (low, high) in enumerate(zip(*_between(y0, y1, strips), strict=True)):
-        along: list[Polygon] = []
-        for part in polygons(flat.intersection(box(x0, low, x1, high))):
-            for whole in without_holes(part):
-                along += cut_across(whole, area_m2)
+    for k, strip in enumerate(shapely.intersection(flat, shapely.box(x0, marks[:-1], x1, marks[1:]))):
+        wholes = [whole for part in polygons(strip) for whole in without_holes(part)]
+        along = [piece for whole in wholes for piece in cut_across(whole, area_m2)]
         along.sort(key=lambda p: p.centroid.x, reverse=bool(k % 2))
         pieces += [p for p in along if p.area >= area_m2 * (1 - 1e-6) and p.length <= net_m + 1e-6]
     return pieces
-
-
-def _between(low: float, high: float, many: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    marks = np.linspace(low, high, many + 1)
-    return marks[:-1], marks[1:]
 
 
 def without_holes(part: Polygon) -> list[Polygon]:
@@ -123,28 +146,45 @@ def without_holes(part: Polygon) -> list[Polygon]:
     return [p for half in halves for p in without_holes(half)]
 
 
+def fenced_m2(ground_m2: float, area_m2: float) -> float:
+    """What of one part `cut_across` fences, where the netting allows it; of several together no more."""
+    return min(ground_m2, int(ground_m2 / area_m2 + 1e-9) * area_m2 * STRETCH)
+
+
 def cut_across(part: Polygon, area_m2: float) -> list[Polygon]:
     """Pieces of equal area one after the other along x; an end is left where they would grow too big."""
     many = int(part.area / area_m2 + 1e-9)
     if many == 0:
         return []
-    each = min(part.area / many, area_m2 * STRETCH)
+    return [p for piece in _across(part, fenced_m2(part.area, area_m2) / many, many) for p in polygons(piece)]
+
+
+def _across(part: Polygon, each_m2: float, many: int) -> Iterable[BaseGeometry]:
+    """The first `many` times `each_m2` of a part along x."""
     x0, y0, _, y1 = part.bounds
-    marks = [x0, *levels(part, each * np.arange(1, many + 1))]
-    found = (part.intersection(box(a, y0, b, y1)) for a, b in pairwise(marks))
-    return [p for piece in found for p in polygons(piece)]
+    marks = np.array([x0, *levels(part, each_m2 * np.arange(1.0, many + 1.0))])
+    found: Iterable[BaseGeometry] = shapely.intersection(part, shapely.box(marks[:-1], y0, marks[1:], y1))
+    return found
 
 
 def levels(part: Polygon, targets_m2: NDArray[np.float64]) -> list[float]:
-    """The x up to which each target of area lies, by halving."""
+    """The x up to which each target of area lies."""
     edges = edges_of(part).turned(-pi / 2)  # +y is now the old x
-    low = np.full(len(targets_m2), part.bounds[0])
-    high = np.full(len(targets_m2), part.bounds[2])
-    for _ in range(50):
-        middle = (low + high) / 2
-        less = edges.below_m2(middle) < targets_m2
+    corners = np.unique(edges.y0)
+    low, high = (np.full(len(targets_m2), k) for k in (0, len(corners) - 1))
+    while (high - low).max() > 1:
+        middle = (low + high) // 2
+        less = edges.below_m2(corners[middle]) < targets_m2
         low, high = np.where(less, middle, low), np.where(less, high, middle)
-    return [float(x) for x in high]
+    # From one corner to the next the area goes by the square of the way: three places tell how.
+    a, b = corners[low], corners[high]
+    begin, half, end = (edges.below_m2(x) for x in (a, (a + b) / 2, b))
+    bend = 2.0 * (begin + end - 2.0 * half)
+    slope = end - begin - bend
+    wanted = targets_m2 - begin
+    root = slope + np.sqrt(np.maximum(slope * slope + 4.0 * bend * wanted, 0.0))
+    share = np.where(root > 0, 2.0 * wanted / np.where(root > 0, root, 1.0), 1.0)
+    return [float(x) for x in a + (b - a) * np.clip(share, 0.0, 1.0)]
 
 
 def in_order(pieces: list[Polygon]) -> tuple[list[Polygon], list[float]]:
@@ -196,11 +236,9 @@ def house_places(ring: Ring, many: int) -> tuple[Point, ...]:
     dx, dy = sides[int(np.argmax(np.hypot(*sides.T)))]
     angle = float(np.arctan2(dy, dx))
     flat = rotate(shape, -degrees(angle), origin=(0, 0))
-    x0, y0, _, y1 = flat.bounds
-    marks = [x0, *levels(flat, shape.area / many * np.arange(1, many + 1))]
     places = []
-    for a, b in pairwise(marks):
-        piece = max(polygons(flat.intersection(box(a, y0, b, y1))), key=lambda p: p.area)
+    for part in _across(flat, shape.area / many, many):
+        piece = max(polygons(part), key=lambda p: p.area)
         at = piece.centroid if piece.contains(piece.centroid) else piece.representative_point()
         places.append((cos(angle) * at.x - sin(angle) * at.y, sin(angle) * at.x + cos(angle) * at.y))
     return tuple(places)
