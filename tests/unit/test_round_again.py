@@ -107,6 +107,7 @@ def of_every_kind(rng: random.Random, groups: list[Any], places: list[str]) -> d
         "set": {"batch": "late-set", "line": "rowan", "eggs": 40},
         "tray weighed": {"batch": "late-set", "kg": 2.4},
         "candled": {"batch": "late-set", "fertile": 30},
+        "tended": {"incubator": "cabinet", "what": "turned"},
         "hatched": {"batch": "late-set", "chicks": 25, "place": "loft"},
         "bought": {"batch": "bought", "line": "rowan", "heads": 12, "place": "loft"},
         "present": {"batch": "found", "line": "rowan", "heads": 9, "place": "caravan", "age_d": 300},

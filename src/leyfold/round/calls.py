@@ -36,7 +36,7 @@ INCUBATOR_C = 37.7
 """Forced draught, the middle of 37.2-38.3 (Virginia Cooperative Extension, incubation of chicken eggs)."""
 WITH_BIRDS = ("found dead", "culled", "missing", "found alive", "glance", "counted")
 RECORDS: Mapping[str, tuple[str, ...]] = {
-    "incubator": ("temperature read", "candled", "tray weighed", "hatched"),
+    "incubator": ("temperature read", "tended", "candled", "tray weighed", "hatched"),
     "brooder": (*WITH_BIRDS, "fed", "watered", "temperature read", "moved", "weighed", "treated"),
     "shelter": (*WITH_BIRDS, "shelter moved", "fed", "watered", "stands at", "moved", "sorted", "killed",
                 "weighed", "treated"),

@@ -50,6 +50,11 @@ def _tray(books: Books, it: egg.TrayWeighed) -> None:
     books.of_batch("trays", it.batch, TrayWeight(books.day, it.kg, it.tray, it.eggs))
 
 
+def _tended(books: Books, it: egg.Tended) -> None:
+    """Kept, so that nobody asks who turned them; nothing is reckoned from it."""
+    books.known("incubator", it.incubator, books.farm.incubators)
+
+
 def _hatched(books: Books, it: egg.Hatched) -> None:
     batch = _in_the_egg(books, it.batch)
     assert batch.eggs is not None
@@ -85,4 +90,10 @@ def _in_the_egg(books: Books, name: str) -> BatchFacts:
     return batch
 
 
-HEAR: Mapping[str, Hear] = {"set": _set, "candled": _candled, "tray weighed": _tray, "hatched": _hatched}
+HEAR: Mapping[str, Hear] = {
+    "set": _set,
+    "candled": _candled,
+    "tray weighed": _tray,
+    "tended": _tended,
+    "hatched": _hatched,
+}

@@ -19,6 +19,7 @@ KINDS: Mapping[str, type[Payload]] = {
     "set": egg.Set,
     "candled": egg.Candled,
     "tray weighed": egg.TrayWeighed,
+    "tended": egg.Tended,
     "hatched": egg.Hatched,
     "bought": birds.Bought,
     "present": birds.Present,
@@ -77,7 +78,7 @@ COUNTS = frozenset({"eggs", "glance", "counted"})
 """What a child may write."""
 ROUND = COUNTS | {
     "found dead", "culled", "missing", "found alive", "moved", "fed", "feed cleared", "feed read", "watered",
-    "tank read", "temperature read", "shelter moved", "shut in", "stands at", "fence shifted",
+    "tank read", "temperature read", "tended", "shelter moved", "shut in", "stands at", "fence shifted",
     "fence voltage", "break opened", "grass height", "trouble", "mains off", "mains back", "hours", "note",
     "photograph", "stop order", "correction", "answer",
 }  # fmt: skip

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Literal
 
 from pydantic import Field
 
 from leyfold.log.kinds.base import Id, Kg, Number, Payload, Some
 
-__all__ = ["Candled", "Hatched", "Set", "TrayWeighed"]
+__all__ = ["Candled", "Hatched", "Set", "Tended", "TrayWeighed"]
 
 
 class Set(Payload):
@@ -37,6 +37,13 @@ class TrayWeighed(Payload):
     kg: Kg
     tray: Id | None = None
     eggs: Some | None = None
+
+
+class Tended(Payload):
+    """What an incubator was given by hand: its eggs turned, water for the damp."""
+
+    incubator: Id
+    what: Literal["turned", "damp"]
 
 
 class Hatched(Payload):
