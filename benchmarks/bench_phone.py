@@ -2,11 +2,12 @@
 
     python benchmarks/bench_phone.py
 
-Held: less than 50 kB of script (gzip) on the first load, and less than a second of the page's own processor
+Held: less than 50 kB of script (gzip) on the first load, and less than 0.7 s of the page's own processor
 time, on a phone six times slower than this machine, before the first button can be tapped. Shown besides, as
-the clock on the wall has it with the browser slowed down by six: first paint (wanted: 0.2 s) and usable
-(1 s); a busy machine makes these longer. The service worker is stopped before each opening, as on a phone
-that was asleep. Needs Chromium, and the screens built.
+the clock on the wall has it with the browser slowed down by six: first paint and usable (wanted: 1 s); a busy
+machine makes these longer. First paint is set beside that of a page of one word, without style or script,
+opened in between: that is what the browser takes for itself, and no page paints sooner. The service worker is
+stopped before each opening, as on a phone that was asleep. Needs Chromium, and the screens built.
 """
 
 from __future__ import annotations
@@ -14,8 +15,13 @@ from __future__ import annotations
 import gzip
 import re
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from statistics import median
 from tempfile import TemporaryDirectory
+from threading import Thread
 
 from playwright.sync_api import BrowserContext, sync_playwright
 
@@ -28,7 +34,8 @@ STATIC = ROOT / "src" / "leyfold" / "web" / "static"
 RECORDS = 20_000
 SLOWER = 6
 SCRIPT_KB = 50
-USABLE_S = 1.0
+WORK_S = 0.7
+TIMES = 5
 SETTLED_MS = 2000
 
 # A year of records up to today, as the phone keeps those that the server has counted.
@@ -51,6 +58,8 @@ SEEN = """new Promise(done => {
   const look = () => button() ? done(performance.now()) : setTimeout(look, 5);
   look();
 })"""
+EMPTY = b"<!doctype html><html lang=en><meta name=viewport content='width=device-width'><h1>Leyfold</h1>"
+PAINTED = "new Promise(done => setTimeout(() => done(performance.now()), 300))"
 PAINT = "performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? null"
 
 
@@ -66,15 +75,43 @@ def main() -> int:
         page.evaluate(FILL, RECORDS)
         page.close()
         server.stop()
-        worked = [_opened(phone, server.base)[2] for _ in range(3)]
-        slow = [_opened(phone, server.base, SLOWER) for _ in range(3)]
+        worked = [_opened(phone, server.base)[2] for _ in range(TIMES)]
+        slow, bare = [], []
+        with _empty() as empty:
+            for _ in range(TIMES):
+                bare.append(_opened(phone, empty, SLOWER, seen=PAINTED)[0])
+                slow.append(_opened(phone, server.base, SLOWER))
         browser.close()
     work = SLOWER * min(worked)
     print(f"cold, no server, {RECORDS} records: {work:.2f} s of a processor {SLOWER} times slower")
-    print(f"on the wall: first paint {min(s[0] for s in slow):.2f} s, usable {min(s[1] for s in slow):.2f} s")
-    met = script < SCRIPT_KB and work < USABLE_S
+    for said, of in (("middle", median), ("best", min)):
+        paint, usable = of(s[0] for s in slow), of(s[1] for s in slow)
+        print(f"on the wall, {said} of {TIMES}: first paint {paint:.2f} s", end=" ")
+        print(f"(a page of one word: {of(bare):.2f} s), usable {usable:.2f} s")
+    met = script < SCRIPT_KB and work < WORK_S
     print("met" if met else "NOT met")
     return 0 if met else 1
+
+
+@contextmanager
+def _empty() -> Iterator[str]:
+    """Where a page of one word is served."""
+
+    class Page(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            self.send_response(200)
+            self.send_header("Content-Type", "text/html; charset=utf-8")
+            self.send_header("Content-Length", str(len(EMPTY)))
+            self.end_headers()
+            self.wfile.write(EMPTY)
+
+        def log_message(self, *_: object) -> None:
+            pass
+
+    server = ThreadingHTTPServer(("127.0.0.1", 0), Page)
+    Thread(target=server.serve_forever, daemon=True).start()
+    yield f"http://127.0.0.1:{server.server_port}/"
+    server.shutdown()
 
 
 def first_scripts() -> list[Path]:
@@ -83,8 +120,10 @@ def first_scripts() -> list[Path]:
     return [STATIC / name for name in re.findall(r'<script[^>]* src="([^"]+)"', page)]
 
 
-def _opened(phone: BrowserContext, base: str, slower: int = 1) -> tuple[float, float, float]:
-    """First paint, first button, and the page's processor time up to then, in s."""
+def _opened(
+    phone: BrowserContext, base: str, slower: int = 1, seen: str = SEEN
+) -> tuple[float, float, float]:
+    """First paint, when it was `seen`, and the page's processor time up to then, in s."""
     page = phone.new_page()
     session = phone.new_cdp_session(page)
     session.send("ServiceWorker.enable")
@@ -93,7 +132,7 @@ def _opened(phone: BrowserContext, base: str, slower: int = 1) -> tuple[float, f
     session.send("Performance.enable", {"timeDomain": "threadTicks"})
     session.send("Emulation.setCPUThrottlingRate", {"rate": slower})
     page.goto(base, wait_until="commit")
-    usable = page.evaluate(SEEN) / 1000
+    usable = page.evaluate(seen) / 1000
     metrics = {one["name"]: one["value"] for one in session.send("Performance.getMetrics")["metrics"]}
     page.wait_for_timeout(300)
     paint = page.evaluate(PAINT) / 1000

@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig, type Plugin } from 'vite';
 
-const SHELL = ['manifest.webmanifest', 'icon.svg'];
+const SHELL = ['manifest.webmanifest', 'icon-192.png'];
 
 /** Tells the service worker which files make up this version, and names the version after them. */
 function precache(): Plugin {
@@ -31,11 +31,27 @@ function precache(): Plugin {
   };
 }
 
-/** Writes the styles into the page: the first screen waits for no second file. The server lets this one style
- * through by its hash (web/static_files.py). */
-function inlineStyles(): Plugin {
+/** Svelte makes an error as it loads, never to be thrown. To say where, the browser would read all of the script
+ * a second time. */
+function untraced(): Plugin {
+  const traced = 'new (class StaleReactionError extends Error {';
   return {
-    name: 'inline-styles',
+    name: 'untraced',
+    apply: 'build',
+    transform(code, id) {
+      if (!id.endsWith('/svelte/src/internal/client/constants.js')) return undefined;
+      if (!code.includes(traced)) throw new Error('Svelte makes its error in another way');
+      return code.replace(traced, 'new (class StaleReactionError {');
+    },
+  };
+}
+
+/** Writes the styles into the page: the first screen waits for no second file. The server lets this one style
+ * through by its hash (web/static_files.py). The script is a plain one: of such, a browser that keeps it for the
+ * service worker keeps what it made of it too, and a later start reads none of it again. */
+function onePage(): Plugin {
+  return {
+    name: 'one-page',
     apply: 'build',
     generateBundle: {
       order: 'post',
@@ -47,11 +63,13 @@ function inlineStyles(): Plugin {
           throw new Error('one page and one file of styles were to be built');
         }
         const link = /<link rel="stylesheet"[^>]*>/;
-        if (!link.test(String(page.source))) throw new Error('the page does not name its styles');
-        page.source = String(page.source).replace(
-          link,
-          () => `<style>${String(styles.source).trim()}</style>`,
-        );
+        const module = /<script type="module" crossorigin /;
+        const source = String(page.source);
+        if (!link.test(source)) throw new Error('the page does not name its styles');
+        if (!module.test(source)) throw new Error('the page does not name its script');
+        page.source = source
+          .replace(link, () => `<style>${String(styles.source).trim()}</style>`)
+          .replace(module, '<script defer ');
         delete bundle[name];
       },
     },
@@ -60,7 +78,7 @@ function inlineStyles(): Plugin {
 
 export default defineConfig({
   base: './',
-  plugins: [svelte(), inlineStyles(), precache()],
+  plugins: [untraced(), svelte(), onePage(), precache()],
   build: {
     outDir: '../src/leyfold/web/static',
     emptyOutDir: true,
@@ -70,7 +88,12 @@ export default defineConfig({
     modulePreload: false,
     rolldownOptions: {
       input: { index: 'index.html', sw: 'src/sw.ts' },
-      output: { entryFileNames: (chunk) => (chunk.name === 'sw' ? 'sw.js' : 'assets/[name]-[hash].js') },
+      output: {
+        entryFileNames: (chunk) => (chunk.name === 'sw' ? 'sw.js' : 'assets/[name]-[hash].js'),
+        // Each stands alone, and what it names is its own.
+        banner: '(() => {',
+        footer: '})();',
+      },
     },
   },
   server: { proxy: { '/api': process.env.LEYFOLD ?? 'http://127.0.0.1:8765' } },

@@ -1,5 +1,3 @@
-import './lib/untraced';
-
 import { mount } from 'svelte';
 import './app.css';
 import App from './App.svelte';

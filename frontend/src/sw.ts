@@ -16,8 +16,8 @@ interface Routing {
 
 worker.addEventListener('install', (event) => {
   const { pathname } = new URL(worker.registration.scope);
-  const shell = [pathname, `${pathname}assets/*`].map((one) => ({
-    condition: { urlPattern: { pathname: one, search: '' } },
+  const shell = FILES.map((file) => ({
+    condition: { urlPattern: { pathname: new URL(file, worker.registration.scope).pathname, search: '' } },
     source: { cacheName: CACHE },
   }));
   const api = { condition: { urlPattern: { pathname: `${pathname}api/*` } }, source: 'network' };

@@ -4,7 +4,7 @@ import { done, nothing } from '../src/lib/kinds';
 import { allowed } from '../src/lib/rights';
 import type { Rounds } from '../src/lib/round';
 import { allWell, shutRecords } from '../src/lib/shut';
-import { allDone, asSaid, pending } from '../src/lib/tasks';
+import { allDone, asSaid, pending, tended } from '../src/lib/tasks';
 import { kept } from './records';
 
 const sample = JSON.parse(readFileSync('../tests/vectors/rounds.json', 'utf8')) as Rounds;
@@ -51,6 +51,46 @@ describe('the morning, as the server prepares it', () => {
     expect(field).toBe('alder-piece');
     expect(herd && asSaid(herd, nothing(), undefined, {}, field)).toEqual([
       ['break opened', { cattle: herd?.id, to: field }],
+    ]);
+  });
+});
+
+describe('the incubator', () => {
+  const days = (role: 'farmer' | 'helper' | 'looker-on', part: string) =>
+    of(role).filter((round) => round.part === part && round.calls.some(({ kind }) => kind === 'incubator'));
+  const cabinet = (role: 'farmer' | 'helper' | 'looker-on', part: string) =>
+    days(role, part)[0]?.calls.find(({ kind }) => kind === 'incubator');
+
+  it('has its turning and its damp ticked by themselves, morning and evening', () => {
+    for (const call of [cabinet('helper', 'morning'), cabinet('helper', 'evening')]) {
+      const made = call?.checks.flatMap((check) => tended(call, check) ?? []) ?? [];
+      expect(made).toEqual([
+        'tended',
+        { incubator: call?.id, what: 'turned' },
+        'tended',
+        { incubator: call?.id, what: 'damp' },
+      ]);
+    }
+  });
+
+  it('knows again what was ticked', () => {
+    const at = '2027-05-12T04:30:00Z';
+    const marks = done(
+      [kept('tended', { incubator: 'cabinet', what: 'turned' }, at)],
+      '2027-05-12',
+      (instant) => instant.slice(0, 10),
+    );
+    expect(marks.get('cabinet')?.tended.map(({ data }) => data.what)).toEqual(['turned']);
+  });
+
+  it('is not shut in, and asks nothing of who only looks on', () => {
+    const call = cabinet('farmer', 'evening');
+    expect(call?.records).not.toContain('shut in');
+    const shown = cabinet('looker-on', 'morning');
+    expect(shown?.checks.map((check) => shown && tended(shown, check))).toEqual([
+      undefined,
+      undefined,
+      undefined,
     ]);
   });
 });

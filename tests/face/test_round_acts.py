@@ -327,26 +327,6 @@ def test_plain_http_still_records_and_says_what_is_missing(
     context.close()
 
 
-def test_a_room_comes_when_its_script_can_be_had_and_stays(
-    browser: Browser, middle: Any, farmer: BrowserContext
-) -> None:
-    """Without a service worker: the server is away for a while, then goes for good."""
-    context = plain_phone(browser, farmer)
-    with shown(context, lambda said: "Cross-Origin-Opener-Policy" in said) as phone:
-        phone.route("**/assets/beyond-*", lambda route: route.abort())
-        phone.goto(f"http://farm.test:{middle.server_port}/")
-        call(phone, "loft").wait_for(timeout=30_000)
-        phone.get_by_role("link", name="Evening").tap()
-        expect(phone.get_by_text("Opening the book")).to_be_visible()
-        phone.unroute("**/assets/beyond-*")
-        expect(phone.get_by_role("heading", name="Shut-in")).to_be_visible(timeout=15_000)
-        context.set_offline(True)
-        phone.get_by_role("link", name="More").tap()
-        expect(phone.get_by_role("heading", level=1)).to_be_visible()
-        expect(phone.get_by_text("Opening the book")).to_have_count(0)
-    context.close()
-
-
 def test_a_new_version_waits_for_the_form(browser: Browser, middle: Any, farmer: BrowserContext) -> None:
     base = f"http://127.0.0.1:{middle.server_port}/"
     context = browser.new_context(**PHONE)

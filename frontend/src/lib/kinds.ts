@@ -15,6 +15,7 @@ const BAGS = {
   eggs: ['eggs'],
   fence: ['fence voltage'],
   warmth: ['temperature read'],
+  tended: ['tended'],
   shut: ['shut in'],
 } as const;
 
@@ -29,9 +30,9 @@ export function nothing(): Done {
   return Object.fromEntries(Object.keys(BAGS).map((bag) => [bag, [] as Kept[]])) as Done;
 }
 
-/** Where a record belongs: a place, a net or a herd. */
+/** Where a record belongs: a place, a net, a herd or an incubator. */
 export function whereOf({ data }: Kept): string | undefined {
-  const found = data.place ?? data.net ?? data.cattle;
+  const found = data.place ?? data.net ?? data.cattle ?? data.incubator;
   return typeof found === 'string' ? found : undefined;
 }
 

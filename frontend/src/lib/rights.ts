@@ -1,6 +1,6 @@
 // Who may write what. The server holds everybody to it; here it only decides which buttons there are.
 
-import type { Round } from './round';
+import type { Call, Round } from './round';
 import type { Role } from './types';
 
 /** What a child may write. */
@@ -21,6 +21,11 @@ export function may(role: Role | undefined, kind: string): boolean {
   }
 }
 
+/** There are no doors to eggs. */
+function shutIn({ part }: Round, { kind }: Call): boolean {
+  return part === 'evening' && kind !== 'incubator';
+}
+
 /** The rounds with `records` of each call filled in: the kinds for its kind of place that `role` may write. A
  * child goes round the places where something is to be counted. */
 export function allowed(rounds: Round[], kinds: Record<string, string[]>, role: Role | undefined): Round[] {
@@ -29,8 +34,8 @@ export function allowed(rounds: Round[], kinds: Record<string, string[]>, role: 
     calls: round.calls
       .map((call) => ({
         ...call,
-        records: [...(kinds[call.kind] ?? []), ...(round.part === 'evening' ? ['shut in'] : [])].filter(
-          (kind) => may(role, kind),
+        records: [...(kinds[call.kind] ?? []), ...(shutIn(round, call) ? ['shut in'] : [])].filter((kind) =>
+          may(role, kind),
         ),
       }))
       .filter(({ records }) => role !== 'child' || records.length > 0),

@@ -93,6 +93,12 @@ export function asSaid(
   return made;
 }
 
+/** The record of a check that is ticked and kept by itself. */
+export function tended(call: Call, check: Check): Written | undefined {
+  if (check.ask !== 'tick' || !writes(call, 'tended')) return undefined;
+  return ['tended', { incubator: call.id, what: check.key }];
+}
+
 /** The record of a number read on the morning round; undefined where there is none for it. */
 export function reading(call: Call, check: Check, value: number): Written | undefined {
   if (check.ask !== 'number') return undefined;

@@ -14,7 +14,7 @@ const COUNTED: Record<string, 'told_dead' | 'told_missing' | 'told_culled' | 'to
 
 export function told(record: Wire, nameOf: (id: string) => string): string {
   const { kind, data } = record;
-  const place = data.place ?? data.net ?? data.cattle ?? data.bin ?? data.tank ?? data.from;
+  const place = data.place ?? data.net ?? data.cattle ?? data.incubator ?? data.bin ?? data.tank ?? data.from;
   const where = typeof place === 'string' ? `${nameOf(place)}: ` : '';
   return where + what(kind, data, nameOf);
 }
@@ -46,6 +46,8 @@ function what(kind: string, data: Record<string, unknown>, nameOf: (id: string) 
       return say('eggs_kept', { n: n('eggs') });
     case 'fence voltage':
       return say('fence_kept', { kV: n('kV') });
+    case 'tended':
+      return say(data.what === 'turned' ? 'turned' : 'damp');
     case 'shut in':
       return say('shut');
     case 'moved':

@@ -77,6 +77,8 @@ export const en = {
   fed: 'Fed',
   water: 'Water',
   watered: 'Water filled',
+  turned: 'Eggs turned',
+  damp: 'Water for the damp',
   dead_missing: 'Dead or missing',
   dead: 'dead',
   missing: 'missing',
