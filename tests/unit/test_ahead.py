@@ -157,7 +157,7 @@ def run(colour: str, litres: float, celsius: float = 22.0):  # type: ignore[no-u
     weather = of_hours(first, values, "forecast", hours)
     kit = HeaderBucket("b", 12.0, colour, 0.26, 0.226)
     sunrise = datetime(2027, 5, 13, 3, tzinfo=UTC)
-    (one,) = buckets(FARM, weather, [kit], [litres], sunrise, days=1)
+    (one,) = buckets(FARM, weather, [kit], [litres], [sunrise], days=1)
     return one
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, timedelta
+from functools import lru_cache
 from itertools import pairwise
 from math import cos, degrees, pi, radians, sin, sqrt
 
@@ -228,6 +229,7 @@ def walked(pieces: list[Polygon], sides: NDArray[np.float64], *, last_first: boo
     return order
 
 
+@lru_cache(maxsize=256)
 def house_places(ring: Ring, many: int) -> tuple[Point, ...]:
     """Places for the house in a paddock: the middles of `many` parts of equal area along its long side."""
     shape = Polygon(ring)

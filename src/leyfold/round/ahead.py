@@ -24,7 +24,7 @@ from leyfold.round.flocks import flocks
 from leyfold.round.heat import heats
 from leyfold.round.indoors import brooders, mains_off
 from leyfold.round.outlook import outlook, sun_of, unsettled
-from leyfold.round.water import drunk_tomorrow, water
+from leyfold.round.water import drunk, followed, water
 from leyfold.round.week import due, feed_left, laying, settable, turnouts
 from leyfold.season.alarms import alarms
 from leyfold.weather.typical import Normals
@@ -60,11 +60,13 @@ def look_ahead(
     windy = seen.gusts(here, at, sunset)
     hot = heats(farm, weather, here, tomorrow, seen.highest(morning))
     i = season.index(morning)
-    drinks = water(farm, season, weather, here, i, spans[0][1])
+    drinks = water(
+        farm, season, weather, here, i, followed(farm, season, weather, {i: spans[0][1]}),
+    )  # fmt: skip
     barn_C = night.station_C.low
     under_heat = brooders(farm, here, barn_C)
     left = feed_left(farm, demand(season), state, day)
-    tank_l, trips, last = tank(farm, season, weather, tomorrow, morning)
+    tank_l, trips, last = tank(farm, season, weather, morning)
     grass, grass_on = _grass(farm, weather, day)
     return Ahead(
         at=at, day=day, tomorrow=morning, flocks=here, night=night, cold=cold, gusts=windy, heat=hot,
@@ -90,14 +92,13 @@ def look_ahead(
 
 
 def tank(
-    farm: Farm, season: Season, weather: Weather, hours: slice, day: date
+    farm: Farm, season: Season, weather: Weather, day: date
 ) -> tuple[float, int | None, datetime | None]:
     """Litres to haul on `day` for the birds out of doors, tanks, and the hour the last one is wanted by."""
     i = season.index(day)
     if not 0 <= i < season.days:
         return 0.0, None, None
-    mean = float(weather.values["temperature_C"][hours].mean())
-    drinks = drunk_tomorrow(farm, season, i, mean)
+    drinks = drunk(farm, season, weather, i)
     litres = sum(v for place, v in drinks.items() if season.places[place].kind != "brooder")
     holds = max((t.holds_l for t in farm.tanks.values() if t.owned(day)), default=None)
     if holds is None or litres <= 0:

@@ -34,7 +34,7 @@ from leyfold.round.spoken import Spoken
 from leyfold.round.standing import Bird, birds, standing
 from leyfold.round.today import leaving_today, tasks_of
 from leyfold.round.warnings import of_ground, stops, too_heavy, warnings
-from leyfold.round.water import warmer, water
+from leyfold.round.water import Followed, followed, warmer, water
 from leyfold.round.week import feed_left
 from leyfold.season.alarms import alarms
 from leyfold.season.work import Task
@@ -103,11 +103,16 @@ def make_rounds(
     season = leaving_today(season, planned, state)
     tasks = tasks_of(farm, planned, season, state)
     wanted = joined(demand(planned), demand(season))
+    wet = [first + timedelta(days=k) for k in range(days + 1)]
+    sunrises = {season.index(on): sun_of(farm, on)[0] for on in wet}
+    buckets = followed(farm, season, weather, sunrises, days=1)
     made: list[Round] = []
     for k in range(days):
         day = first + timedelta(days=k)
         if 0 <= season.index(day) < season.days:
-            one = _Day(farm, season, state, seen, laid_out, tuple(nets), tuple(fields), tasks, wanted, day)
+            one = _Day(
+                farm, season, state, seen, laid_out, tuple(nets), tuple(fields), tasks, wanted, buckets, day
+            )
             made += [one.round("morning"), one.round("evening")]
     return tuple(made)
 
@@ -126,6 +131,7 @@ class _Day:
     tasks: Sequence[Task]
     wanted: Demand
     """Feed: of the days before the season that begins with the records as it was planned."""
+    buckets: Followed
     day: date
 
     @property
@@ -184,8 +190,8 @@ class _Day:
         return heats(self.farm, self.seen.weather, self.here, self.seen.hours(day), self.seen.highest(day))
 
     def water(self, day: date) -> tuple[Water, ...]:
-        i, sunrise = self.season.index(day), sun_of(self.farm, day)[0]
-        return water(self.farm, self.season, self.seen.weather, self.here, i, sunrise, days=1)
+        i = self.season.index(day)
+        return water(self.farm, self.season, self.seen.weather, self.here, i, self.buckets)
 
     def round(self, part: Part) -> Round:
         farm, season, state = self.farm, self.season, self.state
@@ -221,7 +227,7 @@ class _Day:
                 farm, self.tomorrow, night=self.night, cold=self.cold, gusts=gusts,
                 highest=self.seen.highest(self.tomorrow), heat=hot, water=drinks, ground=self.ground,
                 nets=nets, there=there, feed=self.feed, notes=self.seen.weather.notes,
-                tank=tank(farm, season, self.seen.weather, self.seen.hours(self.tomorrow), self.tomorrow),
+                tank=tank(farm, season, self.seen.weather, self.tomorrow),
             )  # fmt: skip
         return Round(
             day=self.day, part=part, said=say(f"round.title_{part}", day=Shown(farm).weekday(self.day)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import fields, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
@@ -25,11 +25,14 @@ from leyfold.nouns.stock import SEXES, Sex
 from leyfold.nouns.weather import Variable, Weather, hour_of
 from leyfold.round.figures import tonight
 
-__all__ = ["STEP_H", "buckets", "drunk_tomorrow", "surface", "warmer", "water"]
+__all__ = ["STEP_H", "Followed", "buckets", "drunk", "followed", "surface", "warmer", "water"]
 
 Floats = NDArray[np.float64]
 
-_FOLLOWED: Kept[tuple[Bucket, ...]] = Kept(24)
+Followed = Mapping[tuple[int, str], Bucket]
+"""By day of the season and place."""
+
+_FOLLOWED: Kept[tuple[Bucket, ...]] = Kept(8)
 
 STEP_H = 0.25
 DAY_STEPS = 96
@@ -50,12 +53,16 @@ def surface(colour: str) -> str:
     return next((name for name in plain.split("_")[::-1] if name in known), UNKNOWN)
 
 
-def drunk_tomorrow(farm: Farm, season: Season, day: int, mean_C: float) -> dict[str, float]:
-    """Litres by place: what the season expects at the month's mean, moved to the day's own by each line's
-    slope."""
-    factors = warmer(farm, season, day, mean_C)
+def drunk(farm: Farm, season: Season, weather: Weather, i: int) -> dict[str, float]:
+    """Litres by place on day `i`: what the season expects at the month's mean, moved to the day's own by each
+    line's slope. Nothing outside the season."""
+    if not 0 <= i < season.days:
+        return {}
+    day = season.day(i)
+    a, b = (weather.index(instant(on, time(0), farm.holding.zone)) for on in (day, day + timedelta(days=1)))
+    factors = warmer(farm, season, i, float(weather.values["temperature_C"][a:b].mean()))
     found: dict[str, float] = {}
-    for lot, litres in zip(season.lots, season.water_l[:, day].tolist(), strict=True):
+    for lot, litres in zip(season.lots, season.water_l[:, i].tolist(), strict=True):
         if litres > 0:
             found[lot.place] = found.get(lot.place, 0.0) + litres * factors[lot.batch, lot.sex]
     return found
@@ -86,32 +93,34 @@ def buckets(
     weather: Weather,
     kits: Sequence[HeaderBucket],
     litres: Sequence[float],
-    sunrise: datetime,
+    sunrises: Sequence[datetime],
     *,
     days: int = DAYS,
 ) -> tuple[Bucket, ...]:
-    """Header buckets from tomorrow's sunrise on, each filled up at every sunrise with water of 12 °C, its
+    """Header buckets, each from its sunrise on and filled up at every sunrise with water of 12 °C, its
     birds drinking `litres` in a day by the light. Wind film by Watmuff (the lower, so the warmer, of those
     published), sky by Berdahl & Martin; the light that meets it as an upright cylinder in the open.
     """  # fmt: skip
     if not kits:
         return ()
     steps = DAY_STEPS * days
-    start = sunrise.timestamp() // 900 * 900
-    seconds = start + 900.0 * np.arange(steps) + 450.0
+    # The sky of each sunrise once: [sunrise, step], and which of them each bucket stands under.
+    begun = {sunrise: n for n, sunrise in enumerate(dict.fromkeys(sunrises))}
+    of = [begun[sunrise] for sunrise in sunrises]
+    starts = [datetime.fromtimestamp(sunrise.timestamp() // 900 * 900, UTC) for sunrise in begun]
+    seconds = np.array([[at.timestamp()] for at in starts]) + 900.0 * np.arange(steps) + 450.0
     air, dew, cloud, light, wind = (
         _quarters(weather, name, seconds)
         for name in ("temperature_C", "dew_point_C", "cloud_share", "global_w", "wind_m_per_s")
     )
     zenith = sun_position(farm.holding.latitude_deg, farm.holding.longitude_deg, seconds).zenith_deg
-    first = datetime.fromtimestamp(start, UTC)
-    of_year = float(first.timetuple().tm_yday)
-    beam = beam_and_diffuse_w(light, zenith, np.minimum(of_year + np.arange(steps) // DAY_STEPS, 366.0))
+    of_year = np.array([[float(at.timetuple().tm_yday)] for at in starts]) + np.arange(steps) // DAY_STEPS
+    beam = beam_and_diffuse_w(light, zenith, np.minimum(of_year, 366.0))
     solar = np.mod(seconds / 3600.0 + farm.holding.longitude_deg / 15.0, 24.0)
     sky = berdahl_martin_1984_sky_C(air, np.minimum(dew, air), solar_h=solar, cloud_share=cloud)
     film = watmuff_1977_film(np.minimum(wind_at_m_per_s(wind, BUCKET_M), 30.0))
-    lit = 1.0 * (zenith < 90.8).reshape(days, DAY_STEPS)
-    share = over_the_day(lit).reshape(-1)
+    lit = 1.0 * (zenith < 90.8).reshape(-1, days, DAY_STEPS)
+    share = over_the_day(lit).reshape(-1, steps)[of]
 
     wide = np.array([k.diameter_m or figure("kit.bucket_diameter_m").value for k in kits])
     high = np.array([k.height_m or figure("kit.bucket_height_m").value for k in kits])
@@ -119,17 +128,19 @@ def buckets(
     skins = [table("surfaces")[surface(k.colour)] for k in kits]
     takes, gives = (np.array([float(s[n]) for s in skins])[:, None] for n in ("absorptance", "emissivity"))
     size = {"diameter_m": wide[:, None], "height_m": high[:, None]}
-    sunny = takes * on_cylinder_w(light, beam.direct_w, beam.diffuse_w, zenith, **size)
-    shade = takes * on_cylinder_w(beam.diffuse_w, 0.0, beam.diffuse_w, zenith, **size)
+    diffuse = beam.diffuse_w[of]
+    sunny = takes * on_cylinder_w(light[of], beam.direct_w[of], diffuse, zenith[of], **size)
+    shade = takes * on_cylinder_w(diffuse, 0.0, diffuse, zenith[of], **size)
     fills = np.where(np.arange(steps) % DAY_STEPS == 0, holds.max(), 0.0)
     fills[0] = 0.0
     # In the sun and in the shade, in one run.
+    air, sky, film = (np.tile(one[of], (2, 1)) for one in (air, sky, film))
     both = {"diameter_m": wide, "height_m": high, "holds_l": holds, "start_l": holds}
     run = follow(
         Surroundings(np.concatenate((sunny, shade)), air, sky, film, np.tile(gives, (2, 1))), step_h=STEP_H,
         wanted_l=np.tile(np.array(litres)[:, None] * share, (2, 1)), start_C=FRESH_C,
         shell_j_per_K=SHELL_J_PER_K, poured_l=fills, poured_C=FRESH_C,
-        **{name: np.tile(of, 2) for name, of in both.items()},
+        **{name: np.tile(own, 2) for name, own in both.items()},
     )  # fmt: skip
     run, shaded = (
         BucketDays(*(getattr(run, field.name)[here] for field in fields(BucketDays)))
@@ -146,7 +157,7 @@ def buckets(
     found = []
     for i, kit in enumerate(kits):
         day_C, day_l = run.water_C[i, : DAY_STEPS + 1], run.water_l[i, : DAY_STEPS + 1]
-        drinks = share[:DAY_STEPS] > 0
+        drinks, first = share[i, :DAY_STEPS] > 0, starts[of[i]]
         too_warm = np.flatnonzero((day_C[1:] > warm_C) & wet[i, 1 : DAY_STEPS + 1] & drinks)
         warm_h = STEP_H * (int(too_warm[0]) + 1) if len(too_warm) else np.inf
         dry_h = float(dry[i]) if dry[i] <= 24.0 else np.inf
@@ -169,40 +180,39 @@ def buckets(
     return tuple(found)
 
 
-def water(
-    farm: Farm,
-    season: Season,
-    weather: Weather,
-    flocks: Sequence[Flock],
-    tomorrow_index: int,
-    sunrise: datetime,
-    *,
-    days: int = DAYS,
-) -> tuple[Water, ...]:
-    """Every place that drinks tomorrow, shelters with their buckets, followed over so many `days`."""
-    if not 0 <= tomorrow_index < season.days:
-        return ()
-    zone, day = farm.holding.zone, season.day(tomorrow_index)
-    a, b = (
-        weather.index(instant(day, time(0), zone)),
-        weather.index(instant(day + timedelta(days=1), time(0), zone)),
-    )
-    mean = float(weather.values["temperature_C"][a:b].mean())
-    drinks = drunk_tomorrow(farm, season, tomorrow_index, mean)
-    kits = {}
-    for place in drinks:
-        kind = season.places[place].kind
-        name = farm.shelters[place].header_bucket if kind == "shelter" else None
-        if name is not None and name in farm.buckets:
-            kits[place] = farm.buckets[name]
+def followed(
+    farm: Farm, season: Season, weather: Weather, sunrises: Mapping[int, datetime], *, days: int = DAYS
+) -> Followed:
+    """The buckets of the shelters that drink on each of some days, from the day's sunrise on over so many
+    `days`: all of them in one run."""
+    places, kits, wanted, begun = [], [], [], []
+    for i, sunrise in sunrises.items():
+        for place, litres in drunk(farm, season, weather, i).items():
+            kind = season.places[place].kind
+            name = farm.shelters[place].header_bucket if kind == "shelter" else None
+            if name is not None and name in farm.buckets:
+                places.append((i, place))
+                kits.append(farm.buckets[name])
+                wanted.append(litres)
+                begun.append(sunrise)
     # Lines are nothing to a bucket but for what the birds drink.
-    bare, holders, wanted = replace(farm, lines={}), [*kits.values()], [drinks[p] for p in kits]
-    followed = _FOLLOWED.get(
-        (wanted, holders, sunrise, days, weather, bare),
-        lambda: buckets(bare, weather, holders, wanted, sunrise, days=days),
+    bare = replace(farm, lines={})
+    made = _FOLLOWED.get(
+        (wanted, kits, begun, days, weather, bare),
+        lambda: buckets(bare, weather, kits, wanted, begun, days=days),
     )
-    made = dict(zip(kits, followed, strict=True))
-    share = _by_clock(farm.holding.latitude_deg, farm.holding.longitude_deg, zone, day)
+    return dict(zip(places, made, strict=True))
+
+
+def water(
+    farm: Farm, season: Season, weather: Weather, flocks: Sequence[Flock], i: int, buckets: Followed
+) -> tuple[Water, ...]:
+    """Every place that drinks on day `i`, shelters with their bucket among those `followed`."""
+    drinks = drunk(farm, season, weather, i)
+    if not drinks:
+        return ()
+    holding = farm.holding
+    share = _by_clock(holding.latitude_deg, holding.longitude_deg, holding.zone, season.day(i))
     heads: dict[str, float] = {}
     for flock in flocks:
         heads[flock.place] = heads.get(flock.place, 0.0) + flock.heads
@@ -210,7 +220,7 @@ def water(
     for place, litres in drinks.items():
         by_hour = tuple([litres * part for part in share])
         kind = season.places[place].kind
-        bucket = made.get(place)
+        bucket = buckets.get((i, place))
         found.append(Water(place, kind, heads.get(place, 0.0), litres, by_hour, bucket, _grade(bucket)))
     return tuple(found)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import partial
+from functools import lru_cache, partial
 from typing import Any
 
 import numpy as np
@@ -83,15 +83,23 @@ def hatched_heads(batch: Batch, line: Line) -> dict[Sex, float]:
 
 def storage(batch: Batch, line: Line) -> float:
     """Share of the hatch that is left after the eggs were stored."""
-    return float(
-        hatch.storage_factor(
-            batch.stored_d,
-            free_d=line.storage_free_d.value,
-            loss_per_d=line.storage_loss_per_d.value,
-            late_from_d=line.storage_late_from_d.value,
-            late_loss_per_d=line.storage_late_loss_per_d.value,
-        )
+    lost = (
+        line.storage_free_d,
+        line.storage_loss_per_d,
+        line.storage_late_from_d,
+        line.storage_late_loss_per_d,
     )
+    return _stored(batch.stored_d, *(figure.value for figure in lost))
+
+
+@lru_cache(maxsize=256)
+def _stored(
+    days: float, free_d: float, loss_per_d: float, late_from_d: float, late_loss_per_d: float
+) -> float:
+    left = hatch.storage_factor(
+        days, free_d=free_d, loss_per_d=loss_per_d, late_from_d=late_from_d, late_loss_per_d=late_loss_per_d
+    )
+    return float(left)
 
 
 _COURSES: Kept[Course] = Kept(6)
