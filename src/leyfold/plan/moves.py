@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
+from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from datetime import date
+from itertools import zip_longest
 from typing import NamedTuple
 
 from leyfold.plan.linear import Solved
@@ -26,6 +28,8 @@ NEAR = 3
 """Set days by which a set of a pair may move."""
 BESIDE = 10
 """Set days on each side of a pair within which other sets may change in size and place."""
+TOGETHER = 2
+"""Openings solved at once, on any machine: how many decides which answer is found."""
 
 
 class Opened(NamedTuple):
@@ -52,19 +56,23 @@ def improved(
     turn is forced away, and what comes of that is improved: the only way out of an answer that is best among
     all near it.
     """
-    look = _Look(model, effort, left, seed)
+    with ThreadPoolExecutor(TOGETHER) as pool:
+        return _improved(_Look(model, effort, left, seed, pool), starts)
+
+
+def _improved(look: _Look, starts: Sequence[Solved]) -> tuple[Solved, bool]:
     near, pairs = look.windows(WIDTHS[0]), [look.pairs(apart) for apart in APART]
     kinds = [near, *pairs, *map(look.windows, WIDTHS[1:])]
     best = _climbed(look, starts[0], kinds)
     for start in starts[1:]:
         best = _climbed(look, start, kinds) if start.gain > best.gain else best
     shaken = set[int]()
-    while left() > 0.0 and (offer := look.unshaken(best, shaken)) is not None:
+    while look.left() > 0.0 and (offer := look.unshaken(best, shaken)) is not None:
         shaken.add(offer)
         other = look.without(best, offer)
         if other is not None and (other := _climbed(look, other, pairs[:1])).gain > best.gain:
             best = _climbed(look, other, [pairs[0], near])
-    return best, left() <= 0.0
+    return best, look.left() <= 0.0
 
 
 def _climbed(look: _Look, best: Solved, kinds: Sequence[Openings]) -> Solved:
@@ -74,7 +82,7 @@ def _climbed(look: _Look, best: Solved, kinds: Sequence[Openings]) -> Solved:
     while kind < len(kinds):
         helped = False
         assert best.values is not None
-        for opened in kinds[kind](best.values):
+        for opened in _two_by_two(kinds[kind](best.values)):
             if look.left() <= 0.0:
                 return best
             found = look.about(best, opened)
@@ -83,12 +91,22 @@ def _climbed(look: _Look, best: Solved, kinds: Sequence[Openings]) -> Solved:
     return best
 
 
+def _two_by_two(openings: Iterator[Opened]) -> Iterator[tuple[Opened, ...]]:
+    """Openings to be solved at once: half the year apart, so that what helps one seldom stands in the way of
+    the other."""
+    every = list(openings)
+    half = (len(every) + 1) // 2
+    for some in zip_longest(every[:half], every[half:]):
+        yield tuple(opened for opened in some if opened is not None)
+
+
 @dataclass(slots=True, eq=False)
 class _Look:
     model: Model
     effort: float
     left: Callable[[], float]
     seed: int
+    pool: Executor
     parts: Parts = field(init=False)
     by_day: dict[date, list[int]] = field(init=False)
     """Variables of the sets of a day."""
@@ -108,7 +126,19 @@ class _Look:
         self.days = sorted(self.by_day)
         self.common = [v for v in range(len(linear.low)) if v not in self.owners]
 
-    def about(self, best: Solved, opened: Opened) -> Solved:
+    def about(self, best: Solved, openings: Sequence[Opened]) -> Solved:
+        """The best answer of all that some openings change, of one of them where they stand in each other's
+        way, or the same where nothing better is found in any."""
+        found = list(self.pool.map(lambda opened: self._in_one(best, opened), openings))
+        better = max(found, key=lambda answer: answer.gain)
+        changed = {v: x for f in found for v, x in _changes(best, f)}
+        assert better.values is not None
+        both = tuple(changed.get(v, x) for v, x in enumerate(better.values))
+        if (gain := self.model.linear.worth(both)) > better.gain and self.model.linear.holds(both):
+            return replace(better, values=both, gain=gain)
+        return better
+
+    def _in_one(self, best: Solved, opened: Opened) -> Solved:
         """The best answer of an opening, or the same where nothing better is found in it."""
         values, linear = best.values, self.model.linear
         assert values is not None
@@ -184,3 +214,10 @@ class _Look:
 
     def _between(self, first: int, last: int, more: int) -> list[date]:
         return self.days[max(first - more, 0) : last + more + 1]
+
+
+def _changes(before: Solved, after: Solved) -> Iterator[tuple[int, int]]:
+    """What an answer changed: variable and value."""
+    assert before.values is not None
+    assert after.values is not None
+    return ((v, x) for v, (was, x) in enumerate(zip(before.values, after.values, strict=True)) if was != x)
