@@ -68,13 +68,17 @@ def test_what_is_too_long_for_a_page_parts_between_morning_and_dusk() -> None:
 def test_long_words_push_no_column_into_the_next() -> None:
     """On the day l2 stands over a hollow its move takes three lines."""
     (page,) = PdfReader(BytesIO(paper_of(DEMO, "neighbour", AT, on=date(2027, 5, 12)).content)).pages
-    at: dict[str, float] = {}
+    words: list[tuple[str, float, float]] = []
 
     def seen(text: str, cm: list[float], tm: list[float], _font: object, _size: object) -> None:
-        at[text.strip()] = tm[4] * cm[0] + tm[5] * cm[2] + cm[4]
+        words.append(
+            (text.strip(), tm[4] * cm[0] + tm[5] * cm[2] + cm[4], tm[4] * cm[1] + tm[5] * cm[3] + cm[5])
+        )
 
     text = page.extract_text(visitor_text=seen)
     assert "gap of" in text
+    line = next(y for word, _, y in words if word == "moved")
+    at = {word: x for word, x, y in words if abs(y - line) < 1}
     heads = [at[head] for head in ("place", "birds", "moved", "feed", "water", "ring at")]
     assert all(right - left > 20 for left, right in pairwise(heads)), heads
 
@@ -82,6 +86,23 @@ def test_long_words_push_no_column_into_the_next() -> None:
 def bare(text: str) -> str:
     """Without what breaking lines puts in or takes out."""
     return "".join(text.split()).replace("-", "").replace("\u2010", "")
+
+
+@pytest.mark.parametrize("at", ["2027-05-08T06:10", "2027-06-01T05:30", "2027-03-03T07:30"])
+def test_what_stands_above_the_neighbours_table_is_what_it_adds_up_to(at: str) -> None:
+    """On the first of June a shelter is to be emptied: its birds are still there to be watered."""
+    then = datetime.fromisoformat(at).replace(tzinfo=AT.tzinfo)
+    pages = PdfReader(BytesIO(paper_of(DEMO, "neighbour", then).content)).pages
+    text = " ".join(pages[0].extract_text().split())
+    (morning,) = (r for r in rounds_of(DEMO, then).rounds if r.part == "morning")
+    birds = [c for c in morning.calls if c.kind not in ("incubator", "cattle")]
+    assert f"{sum(c.heads for c in birds)} birds {len(birds)} places with birds" in text
+    litres = sum(c.water.litres for c in birds if c.water)
+    assert f"{litres:.0f} l water for the birds today" in text
+    killing = "Kill none yourself" in text
+    assert killing is (then.date() == date(2027, 6, 1))
+    eggs = [c for c in morning.calls if c.kind == "incubator"]
+    assert all(f"{c.who} {c.eggs} eggs" in text and c.checks[0].said in text for c in eggs)
 
 
 def test_a_day_sheet_of_a_day_that_cannot_be_seen_is_refused() -> None:

@@ -50,16 +50,30 @@ def neighbour(ready: Ready) -> Sheet:
         foot=foot(ready, say("paper.neighbour_kind")),
         blocks=(
             title(name, say("paper.neighbour_sub", farm=ready.farm.holding.name)),
-            big(
-                (shown.heads(sum(p.heads for p in parties)), say("paper.big_birds")),
-                (shown.n(len(parties)), say("paper.big_places")),
-                (shown.water(sum(p.water_l for p in parties)), say("paper.big_water_day")),
-                (shown.mass(sum(kg for p in parties for _, kg in p.feeds)), say("paper.big_feed_day")),
-            ),
+            big(*_sums(ready, parties)),
             *(stopped(ready.morning) if ready.morning is not None else ()),
             fitted(*_round(ready, parties), least_pt=7.0),
         ),
     )
+
+
+def _sums(ready: Ready, parties: list[Party]) -> Iterator[tuple[str, str]]:
+    """What the table beneath adds up to: birds, their places, their water and feed."""
+    shown = ready.shown
+    if ready.morning is None:
+        birds = sum(p.heads for p in parties)
+        places = len(parties)
+        water_l = sum(p.water_l for p in parties)
+        feed_kg = sum(kg for p in parties for _, kg in p.feeds)
+    else:
+        calls = [c for c in ready.morning.calls if c.parties]
+        birds, places = sum(c.heads for c in calls), len(calls)
+        water_l = sum(c.water.litres for c in calls if c.water is not None)
+        feed_kg = sum(feed.kg for c in calls for feed in c.feeds)
+    yield shown.heads(birds), say("paper.big_birds")
+    yield shown.n(places), say("paper.big_places")
+    yield shown.water(water_l), say("paper.big_water_day")
+    yield shown.mass(feed_kg), say("paper.big_feed_day")
 
 
 def _round(ready: Ready, parties: list[Party]) -> Iterator[Block]:
@@ -91,6 +105,8 @@ def _round(ready: Ready, parties: list[Party]) -> Iterator[Block]:
     if due:
         yield heading(say("paper.due_today"))
         yield ticks(ready.told(task, dated=False) for task in due)
+    # Feed is off birds that are to be killed: where nobody comes, somebody has to know.
+    killing = ("kill",) if any(task.kind == "kill" for task in due) else ()
     hens = STEPS_HENS if any(p.kind == "house" for p in parties) else ()
     yield beside(
         (
@@ -101,7 +117,7 @@ def _round(ready: Ready, parties: list[Party]) -> Iterator[Block]:
         ),
         (
             heading(say("paper.ring")),
-            items(say(f"paper.ring_{why}") for why in RING),
+            items(say(f"paper.ring_{why}") for why in (*killing, *RING)),
             table(
                 [Column("", "l"), Column("", "l", "1fr")],
                 [[say(f"paper.phone_{who}"), ""] for who in ("farm", "vet", "power")],
@@ -135,12 +151,19 @@ def _row(ready: Ready, number: int, p: Party) -> list[Cell]:
 
 def _called(shown: Shown, number: int, call: Call) -> list[Cell]:
     """The same of a place on the round: where its birds stand before the day's work, and where it goes."""
-    count = call.eggs if call.kind == "incubator" else call.heads
+    eggs = call.kind == "incubator"
     return [
         shown.n(number),
         cell(bold=call.number, sub=call.who),
-        cell(large=shown.n(count or 0)),
-        cell(tick=1 if call.move is None else call.move.times, sub=moved(call)) if moved(call) else "",
+        cell(
+            large=shown.n((call.eggs if eggs else call.heads) or 0),
+            sub=say("paper.day_eggs_in") if eggs else None,
+        ),
+        {"parts": [cell(check.said, tick=1) for check in call.checks]}
+        if eggs
+        else cell(tick=1 if call.move is None else call.move.times, sub=moved(call))
+        if moved(call)
+        else "",
         {"parts": [cell(feed.said, tick=1) for feed in call.feeds]} if call.feeds else "",
         "" if call.water is None else cell(call.water.said, tick=1),
         "" if call.ring_at is None else say("paper.dead_from", number=call.ring_at),
