@@ -22,6 +22,8 @@ COMMANDS = (
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command. 0 answered, 2 input that cannot be used, 3 no plan fits."""
     words = sys.argv[1:] if arguments is None else list(arguments)
+    # Leyfold multiplies small matrices: more threads at each would only wait for one another.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         if words in ([], ["--help"], ["-h"]):
             # The list of commands is asked for most often: it waits for no library.
