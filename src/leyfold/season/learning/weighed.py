@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from leyfold.nature.growth import by_curve
+from leyfold.nature.growth import by_curve, weight_kg
 from leyfold.nouns.kept import Kept
 from leyfold.nouns.stock import SEXES, Growth, Line, Sex
 from leyfold.season.learning.evidence import Taken
@@ -36,12 +36,13 @@ LEAST = 1e-12
 _CURVES: Kept[Mapping[Sex, Growth]] = Kept(8)
 
 
-def _bent(curve: Growth, by: Floats) -> Growth:
-    """The curve with grown weight and pace moved by logarithms `by`, through the same weight at hatch."""
+def _bent(curve: Growth, by: Floats) -> tuple[Floats, Floats, Floats]:
+    """Grown weight, pace and turn [try] of the curve moved by logarithms `by` [try, 2] of the first two,
+    through the same weight at hatch."""
     at_hatch = float(by_curve(curve, 0.0))
     # Whatever the scales said, grown birds weigh more than chicks: without that there is no curve.
-    mature = max(curve.mature_kg.value * np.exp(by[0]), GROWN * at_hatch)
-    pace = curve.rate_per_d.value * np.exp(by[1])
+    mature = np.maximum(curve.mature_kg.value * np.exp(by[:, 0]), GROWN * at_hatch)
+    pace = curve.rate_per_d.value * np.exp(by[:, 1])
     if curve.model == "gompertz":
         turn = np.log(np.log(mature / at_hatch)) / pace
     elif curve.model == "logistic":
@@ -55,12 +56,25 @@ def _bent(curve: Growth, by: Floats) -> Growth:
             turn = np.log(np.log(mature / at_hatch)) / pace
         else:
             turn = curve.inflection_d.value * curve.rate_per_d.value / pace
+    return mature, pace, turn
+
+
+def _moved(curve: Growth, by: Floats) -> Growth:
+    """The curve as `by` [2] bends it."""
+    mature, pace, turn = (float(of[0]) for of in _bent(curve, by[None]))
     return replace(
         curve,
-        mature_kg=replace(curve.mature_kg, value=float(mature)),
-        rate_per_d=replace(curve.rate_per_d, value=float(pace)),
-        inflection_d=replace(curve.inflection_d, value=float(turn)),
+        mature_kg=replace(curve.mature_kg, value=mature),
+        rate_per_d=replace(curve.rate_per_d, value=pace),
+        inflection_d=replace(curve.inflection_d, value=turn),
     )
+
+
+def _tried_kg(curve: Growth, by: Floats, ages_d: Floats) -> Floats:
+    """[try, age] weight by the curve as each `by` [try, 2] bends it."""
+    mature, pace, turn = (of[:, None] for of in _bent(curve, by))
+    shape = None if curve.shape is None else curve.shape.value
+    return weight_kg(curve.model, ages_d, mature_kg=mature, rate_per_d=pace, inflection_d=turn, shape=shape)
 
 
 def moved_curves(line: Line, weighings: Sequence[Sequence[Taken]], prior_sd: float) -> Mapping[Sex, Growth]:
@@ -77,30 +91,34 @@ def _most_likely(line: Line, weighings: Sequence[Sequence[Taken]], prior_sd: flo
     taken = [t for batch in weighings for t in batch]
     seen = np.log([np.mean(t.weights_kg) for t in taken])
     precision = _precision(line, start, weighings)
-    stiffness = np.eye(2 * len(SEXES)) / prior_sd**2
+    many = 2 * len(SEXES)
+    stiffness, nudges = np.eye(many) / prior_sd**2, SMALL * np.eye(many)
+    ages, shares = np.array([float(t.age_d) for t in taken]), _shares(line, taken)
 
-    def curves(by: Floats) -> dict[Sex, Growth]:
-        return {sex: _bent(start[sex], by[2 * i : 2 * i + 2]) for i, sex in enumerate(SEXES)}
+    def missed(tries: Floats) -> Floats:
+        """[try, weighing]."""
+        by_sex = [_tried_kg(start[sex], tries[:, 2 * i : 2 * i + 2], ages) for i, sex in enumerate(SEXES)]
+        kg = sum(share * own for share, own in zip(shares, by_sex, strict=True))
+        return np.asarray(seen - np.log(kg))
 
-    def miss(by: Floats) -> Floats:
-        return np.asarray(seen - np.log(_mean_kg(line, curves(by), taken)))
+    def badness(by: Floats, miss: Floats) -> float:
+        return float(by @ stiffness @ by + miss @ precision @ miss)
 
-    def badness(by: Floats) -> float:
-        return float(by @ stiffness @ by + miss(by) @ precision @ miss(by))
-
-    by = np.zeros(2 * len(SEXES))
+    by = np.zeros(many)
     for _ in range(STEPS):
-        nudges = SMALL * np.eye(by.size)
-        slope = np.column_stack([(miss(by + n) - miss(by - n)) / (2.0 * SMALL) for n in nudges])
-        pull = stiffness @ by + slope.T @ precision @ miss(by)
+        tried = missed(np.concatenate((by[None], by + nudges, by - nudges)))
+        miss, more, less = tried[0], tried[1 : many + 1], tried[many + 1 :]
+        slope = (more - less).T / (2.0 * SMALL)
+        pull = stiffness @ by + slope.T @ precision @ miss
         step = -np.linalg.solve(stiffness + slope.T @ precision @ slope, pull)
         step = step * min(1.0, FURTHEST / max(float(np.abs(step).max()), DONE))
-        while badness(by + step) > badness(by) and np.abs(step).max() > DONE:
+        bad = badness(by, miss)
+        while np.abs(step).max() > DONE and badness(by + step, missed((by + step)[None])[0]) > bad:
             step = step / 2.0
         by = by + step
         if np.abs(step).max() <= DONE:
             break
-    return curves(by)
+    return {sex: _moved(start[sex], by[2 * i : 2 * i + 2]) for i, sex in enumerate(SEXES)}
 
 
 def _precision(line: Line, start: Mapping[Sex, Growth], weighings: Sequence[Sequence[Taken]]) -> Floats:
