@@ -3,9 +3,9 @@
     python benchmarks/bench_plan.py [farms of each size, 5 where left out] [large farms, 3 where left out]
     python benchmarks/bench_plan.py 100 0     the 200 farms at random (half an hour)
 
-The peer is HiGHS alone, on the same model, as long as our work took once the problem was posed. Held: the
-checker finds no breach in any plan, the objective is the reckoning, and no plan is worse than the peer's.
-Shown: when the first plan stood that keeps every wish, and the gap. Seconds are the clock's; on a busy
+The peer is HiGHS alone, on the same model, as long as our work took once the problem was posed; ours solves
+two parts at once where there are two cores. Held: the checker finds no breach in any plan, the objective is
+the reckoning, and no plan is worse than the peer's. Shown: when the first plan stood that keeps every wish, and the gap. Seconds are the clock's; on a busy
 machine look at the processor's.
 """
 
@@ -27,6 +27,7 @@ from leyfold.nouns.plan import Plan  # noqa: E402
 from leyfold.nouns.planned import Planned  # noqa: E402
 from leyfold.nouns.record import State  # noqa: E402
 from leyfold.plan import make, settled  # noqa: E402
+from leyfold.plan.bound import bounded  # noqa: E402
 from leyfold.plan.checker import check  # noqa: E402
 from leyfold.plan.finer import finer  # noqa: E402
 from leyfold.plan.model import MONEY  # noqa: E402
@@ -85,6 +86,8 @@ def tried(case: Case) -> list[str]:
         posed = time.monotonic()
         weekly = make.solve_problem(problem, seconds=case.cap_s)
         answer = finer(weekly, seconds=case.cap_s - (time.monotonic() - began), seed=0)
+        if not weekly.solved.proven and (left := case.cap_s - (time.monotonic() - began)) > 0.0:
+            answer = answer.under(bounded(weekly.model, seconds=left))
     took, theirs_s = time.monotonic() - began, time.monotonic() - posed
     used = time.process_time() - used
     planned = answer.outcome

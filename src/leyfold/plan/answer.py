@@ -42,6 +42,22 @@ class Answer:
         ways = taken_ways(self.model, self.solved.values or ())
         return dict(zip(names, (offer for offer, _ in ways), strict=True))
 
+    def under(self, bound: float) -> Answer:
+        """The same answer under a bound that may be closer."""
+        if not isinstance(self.outcome, Planned) or bound >= self.solved.bound:
+            return self
+        solved = self.solved.under(bound)
+        most, gap = _most(self.problem, solved)
+        plans = {n: replace(getattr(self.outcome, n), gap=gap) for n in ("plan", "completed")}
+        return replace(self, solved=solved, outcome=replace(self.outcome, bound=most, gap=gap, **plans))
+
+
+def _most(problem: Problem, solved: Solved) -> tuple[float, float]:
+    """The money that no answer passes, and by what share of it an answer stays under it."""
+    most = problem.base + solved.bound / MONEY
+    objective = problem.base + solved.gain / MONEY
+    return most, max(most - objective, 0.0) / max(abs(most), 1e-9)
+
 
 def answered(
     problem: Problem, kept: Kept, *, stopped: bool, rounds: int, seconds: float, seed: int
@@ -50,8 +66,7 @@ def answered(
     priced, and how far from the best it may be."""
     model = build(problem, kept.levels)
     values = kept.solved.values or ()
-    objective, most = (problem.base + x / MONEY for x in (kept.solved.gain, kept.solved.bound))
-    gap = max(most - objective, 0.0) / max(abs(most), 1e-9)
+    most, gap = _most(problem, kept.solved)
     plan = chosen_plan(model, values, calm=True)
     completed = complete(problem.farm, plan)
     held = chances(problem, completed, seed=seed)
@@ -61,7 +76,7 @@ def answered(
     planned = Planned(
         plan=replace(plan, gap=gap),
         completed=replace(completed, gap=gap),
-        objective=objective,
+        objective=problem.base + kept.solved.gain / MONEY,
         bound=most,
         gap=gap,
         chances=held,

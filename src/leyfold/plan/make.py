@@ -16,6 +16,7 @@ from leyfold.nouns.record import State
 from leyfold.nouns.weather import Weather
 from leyfold.plan.answer import Answer, answered
 from leyfold.plan.asked import horizon, outstanding, refuse
+from leyfold.plan.bound import bounded
 from leyfold.plan.build import build
 from leyfold.plan.clash import clash
 from leyfold.plan.finer import finer
@@ -75,10 +76,17 @@ def posed(farm: Farm, state: State, plan: Plan, at: datetime) -> Problem:
 def solved(
     farm: Farm, state: State, plan: Plan, at: datetime, *, seconds: float | None = None, seed: int = 0
 ) -> Answer:
-    """As `make_plan`, with all that went into the answer."""
+    """As `make_plan`, with all that went into the answer. What time is left goes to its bound."""
     start, cap = time.monotonic(), SECONDS if seconds is None else seconds
-    answer = solve_problem(posed(farm, state, plan, at), seconds=cap, seed=seed)
-    return finer(answer, seconds=cap - (time.monotonic() - start), seed=seed)
+
+    def left() -> float:
+        return cap - (time.monotonic() - start)
+
+    weekly = solve_problem(posed(farm, state, plan, at), seconds=cap, seed=seed)
+    answer = finer(weekly, seconds=left(), seed=seed)
+    if not answer.taken or weekly.solved.proven or left() <= 0.0:
+        return answer
+    return answer.under(bounded(weekly.model, seconds=left(), seed=seed))
 
 
 def solve_problem(problem: Problem, *, seconds: float | None = None, seed: int = 0) -> Answer:

@@ -1,6 +1,5 @@
 """The search for the best answer: a first one among the ways of sets that the relaxation likes best; the
-whole at once where it is small; then one opening after another about the answer; last the root of a
-branch-and-cut tree."""
+whole at once where it is small; then one opening after another about the answer."""
 
 from __future__ import annotations
 
@@ -13,7 +12,7 @@ from leyfold.plan.linear import Solved
 from leyfold.plan.model import Model
 from leyfold.plan.moves import improved
 from leyfold.plan.part import Parts
-from leyfold.plan.solver import Relaxed, relaxed, solve_cpsat, solve_highs
+from leyfold.plan.solver import Relaxed, relaxed, solve_cpsat
 
 __all__ = ["SMALL", "search"]
 
@@ -27,8 +26,8 @@ many a poor one."""
 ROOM = 3
 """The same for another answer to begin from: the best among few ways is hard to leave again."""
 SMALL, LARGE = 1000, 3000
-"""Variables up to which the whole is tried at once, since it is often proven; and from which the root
-of the tree is too hard as a whole."""
+"""Variables up to which the whole is tried at once, since it is often proven; and from which little is
+thought before any answer is looked for."""
 NONE = 1e-6
 """What the relaxation takes up less of, it leaves."""
 FEASIBLE = 4.0
@@ -47,7 +46,7 @@ def search(
     found soon. `start`: an answer of a like model to begin from."""
     began = time.monotonic()
     linear = model.linear
-    small, large = len(linear.low) <= SMALL, len(linear.low) > LARGE
+    small = len(linear.low) <= SMALL
 
     def left() -> float:
         return seconds - (time.monotonic() - began)
@@ -83,9 +82,6 @@ def search(
         other = _chosen(model, parts, _among(model, loose, ROOM, None), None, seconds=left(), seed=seed)
         starts = [best] if other.values is None else [other, best]
     best, hit = improved(model, starts, effort=effort, left=left, seed=seed)
-    if not large:
-        root = solve_highs(linear, seconds=left(), seed=seed, nodes=1)
-        best, bound, hit = _better(best, root), min(bound, root.bound), hit or root.stopped
     return tell(replace(best, proven=False), bound, hit)
 
 
