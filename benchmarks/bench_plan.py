@@ -5,8 +5,8 @@
 
 The peer is HiGHS alone, on the same model, as long as our work took once the problem was posed; ours solves
 two parts at once where there are two cores. Held: the checker finds no breach in any plan, the objective is
-the reckoning, and no plan is worse than the peer's. Shown: when the first plan stood that keeps every wish, and the gap. Seconds are the clock's; on a busy
-machine look at the processor's.
+the reckoning, and no plan is worse than the peer's. Shown: when the first plan stood that keeps every wish,
+and the gap. Seconds are the clock's; on a busy machine look at the processor's.
 """
 
 from __future__ import annotations
