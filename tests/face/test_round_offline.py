@@ -79,15 +79,21 @@ def test_a_week_without_a_server(browser: Browser, server: Server) -> None:
             page.clock.run_for(11_000)
         expect(page.locator("h1")).to_have_text("Thursday")
         tap(page, "l1", "Done as said")
-        to_send(page, 7)
+        turned = call(page, "cabinet").get_by_role("button", name="turned")
+        turned.tap()
+        expect(turned).to_have_attribute("aria-pressed", "true")
+        to_send(page, 8)
         page.reload()
-        to_send(page, 7)
+        to_send(page, 8)
+        expect(turned).to_have_attribute("aria-pressed", "true")
         expect(page.get_by_text("have waited since 8 May")).to_be_visible()
         server.start(at=LATER)
         send(page)
         to_send(page, 0)
-        wanted = {"shelter moved": 2, "fed": 2, "watered": 2, "found dead": 1}
+        wanted = {"shelter moved": 2, "fed": 2, "watered": 2, "found dead": 1, "tended": 1}
         assert kinds(server) == wanted
+        tended = next(line for line in server.lines() if line["kind"] == "tended")
+        assert tended["data"] == {"incubator": "cabinet", "what": "turned"}
         dead = next(line for line in server.lines() if line["kind"] == "found dead")
         assert dead["data"] == {"place": "s1", "heads": 2}
         assert dead["at"].startswith("2027-05-08T04:1")
@@ -95,6 +101,53 @@ def test_a_week_without_a_server(browser: Browser, server: Server) -> None:
         assert moved[1]["at"].startswith("2027-05-13T04:1")
         # Now the server counts them, and nobody counts them twice.
         assert heads(page, "s1") == before - 2
+    phone.close()
+
+
+def test_eggs_turned_in_the_morning_are_turned_again(browser: Browser, server: Server) -> None:
+    phone = signed_in(browser, server)
+    server.stop()
+    with shown(phone) as page:
+        page.clock.install()
+        page.goto(server.base)
+        for _ in range(3):
+            page.clock.fast_forward("24:00:00")
+            page.clock.run_for(11_000)
+        turned = call(page, "cabinet").get_by_role("button", name="turned")
+        turned.tap()
+        page.goto(server.base + "#/evening")
+        # Nobody shuts eggs in.
+        expect(call(page, "s1").get_by_role("button", name="All well")).to_be_visible()
+        expect(call(page, "cabinet").get_by_role("button", name="All well")).to_have_count(0)
+        expect(turned).to_have_attribute("aria-pressed", "true")
+        page.clock.fast_forward("12:00:00")
+        page.clock.run_for(11_000)
+        expect(turned).to_have_attribute("aria-pressed", "false")
+        turned.tap()
+        expect(turned).to_have_attribute("aria-pressed", "true")
+        page.get_by_role("link", name="More").tap()
+        page.get_by_role("link", name="Written down").tap()
+        expect(page.get_by_role("listitem").filter(has_text="cabinet: Eggs turned")).to_have_count(2)
+    phone.close()
+
+
+def test_a_start_wakes_no_service_worker(browser: Browser, server: Server) -> None:
+    """Where the browser knows of routes: page, script and icon come from what it keeps."""
+    phone = signed_in(browser, server)
+    server.stop()
+    with shown(phone) as page:
+        session = phone.new_cdp_session(page)
+        session.send("ServiceWorker.enable")
+        session.send("ServiceWorker.stopAllWorkers")
+        page.goto(server.base)
+        call(page, "s1").wait_for()
+        came = page.evaluate(
+            "[...performance.getEntriesByType('navigation'), ...performance.getEntriesByType('resource')]"
+            ".map(one => one.toJSON()).filter(({name}) => !name.includes('/api/'))"
+            ".map(one => [one.name, one.workerFinalSourceType])"
+        )
+        assert len(came) >= 2
+        assert {source for _, source in came} <= {"cache", None}, came
     phone.close()
 
 
