@@ -8,7 +8,7 @@ import json
 import os
 from collections.abc import Callable, Mapping
 from contextlib import suppress
-from dataclasses import asdict
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any
 
@@ -70,7 +70,7 @@ def kept_paddocks(folder: Path) -> Callable[..., tuple[Paddock, ...]]:
         from leyfold.ground.nets import fence
 
         paddocks = fence(land, area_m2, net_m, exclusions=exclusions)
-        _write(file, {"paddocks": [asdict(paddock) for paddock in paddocks]})
+        _write(file, {"paddocks": paddocks})
         return paddocks
 
     return cut
@@ -92,18 +92,19 @@ def _read(file: Path, footprint: Footprint) -> Layout | None:
 
 
 def _keep(file: Path, layout: Layout) -> None:
-    held: dict[str, Any] = {
-        "strips": [asdict(strip) for strip in layout.strips],
-        "areas": [asdict(area) for area in layout.areas],
-    }
-    _write(file, held)
+    _write(file, {"strips": layout.strips, "areas": layout.areas})
+
+
+def _plain(value: Any) -> Any:
+    """The fields of a noun, or the number that numpy holds."""
+    return {f.name: getattr(value, f.name) for f in fields(value)} if is_dataclass(value) else value.item()
 
 
 def _write(file: Path, held: dict[str, Any]) -> None:
     part = file.with_suffix(f".{os.getpid()}.part")
     try:
         file.parent.mkdir(exist_ok=True)
-        part.write_text(json.dumps(held, default=lambda number: number.item()), encoding="utf-8")
+        part.write_text(json.dumps(held, default=_plain), encoding="utf-8")
         part.replace(file)
         kept = sorted(file.parent.glob("stands-*.json"), key=lambda f: f.stat().st_mtime, reverse=True)
         for old in kept[MOST_KEPT:]:
