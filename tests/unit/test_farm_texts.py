@@ -122,6 +122,15 @@ def test_a_folder_that_is_not_there(tmp_path: Path) -> None:
         Texts(tmp_path).read("farm.toml")
 
 
+@pytest.mark.skipif(os.name == "nt", reason="no pipes")
+def test_neither_a_pipe_nor_a_device_is_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "farm.toml")
+    (tmp_path / "plan.toml").symlink_to("/dev/zero")
+    for name in ("farm.toml", "plan.toml"):
+        with pytest.raises(BadInput, match="could not be read"):
+            Texts(tmp_path).read(name)
+
+
 @pytest.mark.skipif(os.name == "nt", reason="no links")
 def test_a_link_stays_a_link(texts: Texts, tmp_path_factory: pytest.TempPathFactory) -> None:
     real = tmp_path_factory.mktemp("elsewhere") / "real.toml"

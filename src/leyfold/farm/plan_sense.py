@@ -73,6 +73,9 @@ def _far(page: Page, path: Path, batch: Batch, begins: date | None) -> None:
     far = next((x for x in days.items() if begins and x[1] is not None and x[1] - begins > LONGEST), None)
     if far is not None:
         page.fault((*path, far[0]), "far_off", day=far[1], first=begins)
+    came = days["on"]
+    if begins and batch.origin != "present" and came is not None and begins - came > LONGEST:
+        page.fault((*path, "on"), "far_before", day=came, first=begins)
 
 
 def _order(page: Page, path: Path, given: Mapping[str, Any], farm: Farm, batch: Batch) -> None:

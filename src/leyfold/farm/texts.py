@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
+import stat
 import sys
 import tempfile
 from collections.abc import Iterator
@@ -46,7 +48,12 @@ class Texts:
         """The file `name`. BadInput where it is missing, unreadable or not UTF-8."""
         path = self._path(name)
         try:
-            size = path.stat().st_size
+            there = path.stat()
+            if not stat.S_ISREG(there.st_mode):
+                # A pipe or a device would be waited for, or read, for ever.
+                reason = errno.EISDIR if stat.S_ISDIR(there.st_mode) else errno.ENOTSUP
+                raise OSError(reason, os.strerror(reason))
+            size = there.st_size
             if size > _most(name):
                 raise _refused(name, "too_big", size=size // _MB, most=_most(name) // _MB)
             data = path.read_bytes()
