@@ -12,6 +12,7 @@ from leyfold.farm.plan_file import read_plan
 from leyfold.farm.read import read_farm
 from leyfold.farm.texts import Texts
 from leyfold.log.fold import Folding
+from leyfold.log.undisturbed import undisturbed
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
@@ -19,7 +20,7 @@ from leyfold.nouns.record import Record, State
 from leyfold.season.begin import begin
 from leyfold.season.learn import learn
 from leyfold.services.opened import FILES, RECORDS, Opened
-from leyfold.store.records import Store
+from leyfold.store.records import MOST_PULLED, Store
 
 __all__ = ["Live", "Mark"]
 
@@ -113,10 +114,11 @@ class Live:
         self._take_in()
 
     def _take_in(self) -> None:
-        while self._since < self._store.version:
-            page = self._store.pull(self._since, 1000)
-            self._add(page.records)
-            self._since = page.cursor
+        with undisturbed(self._store.version - self._since):
+            while self._since < self._store.version:
+                page = self._store.pull(self._since, MOST_PULLED)
+                self._add(page.records)
+                self._since = page.cursor
 
     def _add(self, records: tuple[Record, ...]) -> None:
         self._folding.add(records)

@@ -18,6 +18,9 @@ LONGEST_BYTES = 65_536
 DEEPEST = 16
 """Levels of objects and lists in one record's data."""
 
+_JSON = json.JSONDecoder()
+"""Asked without `json.loads`, which looks for space around what has none."""
+
 
 class TooMuch(ValueError):
     """A record that cannot be kept; says why and the mend."""
@@ -55,7 +58,10 @@ def line_of(record: Record) -> str:
 
 def record_of(line: str) -> Record:
     """The inverse of `line_of`."""
-    page: dict[str, Any] = json.loads(line)
+    page: dict[str, Any]
+    page, end = _JSON.raw_decode(line)
+    if end != len(line):
+        raise ValueError("more than one line of JSON")
     page["at"] = datetime.fromisoformat(page["at"])
     page["entered"] = datetime.fromisoformat(page["entered"])
     return Record(**page)
