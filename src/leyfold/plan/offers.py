@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -211,17 +212,25 @@ def cold_floor_C(age_d: ArrayLike) -> NDArray[np.float64]:  # noqa: N802
 
 def night_C(farm: Farm, day: date) -> float:  # noqa: N802
     """The typical minimum out of doors on the night of one day, as `nights_C`."""
-    return float(nights_C(farm, day, 1)[0])
+    return float(_year_C(farm)[day.timetuple().tm_yday - 1])
 
 
 def nights_C(farm: Farm, first: date, days: int) -> NDArray[np.float64]:  # noqa: N802
     """[day] the typical minimum out of doors from `first` on: the months' means, straight from mid-month to
     mid-month, less half of the daily range."""
     dates = np.datetime64(first, "D") + np.arange(days)
-    day_of_year = (dates - dates.astype("datetime64[Y]")).astype(np.int64) + 1
-    means = np.array([f.value for f in farm.temperature_C])
-    at = (day_of_year - 0.5) / MONTH_D - 0.5
-    low = np.floor(at).astype(np.int64)
-    mean = means[low % 12] + (at - low) * (means[(low + 1) % 12] - means[low % 12])
+    return np.asarray(_year_C(farm)[(dates - dates.astype("datetime64[Y]")).astype(np.int64)])
+
+
+def _year_C(farm: Farm) -> NDArray[np.float64]:  # noqa: N802
     own = farm.weather.climate.get("daily_range") or figure("climate.daily_range")
-    return np.asarray(mean - own.value / 2)
+    return _by_day_C(tuple(f.value for f in farm.temperature_C), own.value)
+
+
+@lru_cache(maxsize=8)
+def _by_day_C(months_C: tuple[float, ...], daily_range_K: float) -> NDArray[np.float64]:  # noqa: N802
+    """[day of the year] typical minima, of a leap year too."""
+    at = (np.arange(366) + 0.5) / MONTH_D - 0.5
+    low, means = np.floor(at).astype(np.int64), np.array(months_C)
+    mean = means[low % 12] + (at - low) * (means[(low + 1) % 12] - means[low % 12])
+    return np.asarray(mean - daily_range_K / 2)

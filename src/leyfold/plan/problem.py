@@ -111,9 +111,19 @@ class Problem:
 
     def need(self, sub: Sub, k: int) -> float:
         """Shelters of a class (a fraction) that one tray of the party needs on its worst day."""
-        group = self.farm.planning.cold_group
-        cold = self.cold(sub) if group else np.zeros(sub.until - sub.first, dtype=bool)
-        return shelters_needed(self.classes[k], self.load(sub), group or np.inf, cold)
+        known = self._needs.get(sub)
+        if known is None:
+            group = self.farm.planning.cold_group
+            cold = self.cold(sub) if group else np.zeros(sub.until - sub.first, dtype=bool)
+            load = self.load(sub)
+            known = tuple(shelters_needed(kind, load, group or np.inf, cold) for kind in self.classes)
+            self._needs[sub] = known
+        return known[k]
+
+    @cached_property
+    def _needs(self) -> dict[Sub, tuple[float, ...]]:
+        """What `need` has found."""
+        return {}
 
     def load(self, sub: Sub) -> NDArray[np.float64]:
         """[heads kg kg_n, day] of one tray over the days of the party."""

@@ -52,12 +52,13 @@ def add_hours(m: Model) -> None:
     if not np.isfinite(hours[0]):
         return
     each = {kind: m.work(f"{kind}_h_per_d") for kind in ("brooder", "shelter", "house")}
+    egg_h, set_h, sort_h = (m.work(name) for name in ("egg_h", "set_h", "sort_h"))
     kill_h = 0.0 if m.price("killing") else m.work("kill_h")
     events = {p.span.index(o.set_on) for o in p.offers} | {p.span.index(o.sort_on) for o in p.offers}
     if kill_h:
         events |= {p.span.index(d.on) for o in p.offers for drafts in o.drafts for d in drafts}
     weeks = {min(range(w, w + WEEK), key=lambda d: hours[d]) for w in range(0, p.span.days, WEEK)}
-    fixed = p.season.eggs.sum(axis=0) * m.work("egg_h")
+    fixed = p.season.eggs.sum(axis=0) * egg_h
     for place in p.season.places.values():
         fixed = fixed + each.get(place.kind, 0.0) * (place.heads > 0)
     numbers = [*((s, number) for (s, _), number in m.shelters.items()), *m.one.items()]
@@ -70,15 +71,15 @@ def add_hours(m: Model) -> None:
                 into[variable] = into.get(variable, 0.0) + amount
 
         for o, (offer, curve) in enumerate(zip(p.offers, p.curves, strict=True)):
-            adds(m.offers[o].trays, m.work("egg_h") * float(curve.hens.eggs[day]))
+            adds(m.offers[o].trays, egg_h * float(curve.hens.eggs[day]))
             if p.span.index(offer.set_on) == day:
-                adds(m.offers[o].taken, m.work("set_h"))
+                adds(m.offers[o].taken, set_h)
             if p.span.index(offer.sort_on) == day:
-                adds(m.offers[o].trays, m.work("sort_h") * curve.sorted_heads)
+                adds(m.offers[o].trays, sort_h * curve.sorted_heads)
             for way, cocks in zip(m.cocks[o], curve.cocks, strict=True) if kill_h else ():
                 adds(way.trays, kill_h * float(cocks.killed[day]))
         for (f, k), variable in m.flocks.items():
-            adds(variable, m.work("egg_h") * float(p.flocks[f][1][k].eggs[day]))
+            adds(variable, egg_h * float(p.flocks[f][1][k].eggs[day]))
         for kind, on in (("brooder", m.brooder_on), ("house", m.house_on)):
             for a, b, used in (span for spans in on.values() for span in spans):
                 if a <= day < b:

@@ -116,7 +116,8 @@ def course(farm: Farm, batches: Sequence[Batch], window: Window) -> Course:
 
 
 def _course(rows: tuple[Row, ...], window: Window) -> Course:
-    came = [hatched_heads(row.batch, row.line)[row.sex] for row in rows]
+    born = {row.batch.id: hatched_heads(row.batch, row.line) for row in rows if row.sex == SEXES[0]}
+    came = [born[row.batch.id][row.sex] for row in rows]
     heads = np.array(came)[:, None]
     first = window.first.toordinal()
     # One day more than the window has: its last day needs to know who lives on.
