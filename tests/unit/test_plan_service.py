@@ -49,6 +49,18 @@ def test_written_over_the_farms_own_plan_and_planned_on_in_mid_season(tmp_path: 
     assert margin == pytest.approx(second.outcome.objective, abs=0.01)
 
 
+def test_nothing_is_searched_for_that_cannot_be_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def searched(*_: object, **__: object) -> None:
+        raise AssertionError("searched first")
+
+    monkeypatch.setattr("leyfold.services.plan.plan_for", searched)
+    for out in (tmp_path / "nowhere" / "made.toml", tmp_path):
+        assert main(["plan", str(folder(tmp_path, 4)), "--out", str(out)]) == 2
+        assert "cannot be written" in capsys.readouterr().err
+
+
 def test_the_command_answers_writes_and_ends_as_it_should(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

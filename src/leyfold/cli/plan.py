@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from errno import EISDIR, ENOENT
+from os import strerror
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
 from leyfold.cli.answer import console, print_json, table, typed
+from leyfold.nouns.errors import BadInput, Fault
 from leyfold.words import say
 from leyfold.words.forms import day
 from leyfold.words.forms import number as spoken
@@ -62,6 +65,8 @@ def plan(
     from leyfold.services.plan import plan_for, save_plan
 
     instant = datetime.now(UTC) if at is None else at.astimezone(UTC) if at.tzinfo else at.replace(tzinfo=UTC)
+    if out is not None:
+        _refuse_nowhere(out)
     answer = plan_for(farm, instant, chance=chance, seconds=seconds, why=why or ())
     if out is not None and answer.text is not None:
         save_plan(answer, out)
@@ -78,6 +83,14 @@ def plan(
             own = answer.opened.texts.folder / PLAN_FILE
             page.print(_next(farm, own, out), soft_wrap=True, markup=False)
     return NO_PLAN if isinstance(answer.outcome, Clash) else 0
+
+
+def _refuse_nowhere(out: Path) -> None:
+    """BadInput before the search, not after it, where no file can be written at `out`."""
+    wrong = ENOENT if not out.absolute().parent.is_dir() else EISDIR if out.is_dir() else None
+    if wrong is not None:
+        said = say("plan.out", out=out, error=strerror(wrong))
+        raise BadInput(Fault("leyfold plan", "--out", said, say("plan.out_mend")))
 
 
 def _next(farm: Path, own: Path, out: Path | None) -> str:
