@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import lru_cache
 
@@ -29,7 +29,7 @@ __all__ = ["Outlook", "outlook", "sun_of", "unsettled"]
 Floats = NDArray[np.float64]
 
 _TRIED: Kept[Tried] = Kept(4)
-_COLD: Kept[tuple[Cold, ...]] = Kept(64)
+_COLD: Kept[tuple[Cold, ...]] = Kept(96)
 _NIGHTS: Kept[Night] = Kept(24)
 
 
@@ -76,15 +76,16 @@ class Outlook:
         )
 
     def cold(self, k: int, flocks: tuple[Flock, ...], unsettled: frozenset[str]) -> tuple[Cold, ...]:
-        """What one flock is in for hangs on no other flock."""
+        """What one flock is in for hangs on no other flock, nor on what its birds weigh."""
         rule, span = (cold_rule(self.farm), tonight(self.farm, "group_many")), self.spans[k]
         found: list[Cold] = []
-        for one in flocks:
-            on = unsettled & {one.batch}
-            found += _COLD.get(
+        for flock in flocks:
+            one, on = replace(flock, weight_kg=0.0), unsettled & {flock.batch}
+            made = _COLD.get(
                 (one, self.run, self.depth, span, on, rule),
                 lambda one=one, on=on: cold_nights(self.farm, (one,), self.run, self.air, span, on),  # type: ignore[misc]
             )
+            found += [replace(cold, flock=flock) for cold in made]
         return tuple(found)
 
     def gusts(self, flocks: tuple[Flock, ...], begin: datetime, end: datetime) -> tuple[Gust, ...]:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from leyfold.nature import lay, sun
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.kept import Kept
 from leyfold.season.course import Course, Row
 
 __all__ = ["Laying", "laying"]
@@ -31,8 +32,22 @@ class Laying:
     egg_kg: Floats
 
 
+_LAYING: Kept[Laying] = Kept(6)
+
+
 def laying(farm: Farm, course: Course) -> Laying:
-    """Cockerels never lay; pullets of a batch go by the light of the house the batch is for."""
+    """Cockerels never lay; pullets of a batch go by the light of the house the batch is for. Its arrays may
+    not be written to."""
+    # Neither what they weigh nor how many they are comes into it.
+    rows = tuple(
+        (row.sex, row.line.hen, row.line.point_of_lay_d, row.batch.hatched_on, row.batch.house)
+        for row in course.rows
+    )
+    key = (farm.holding.latitude_deg, farm.houses, course.window, rows)
+    return _LAYING.get(key, lambda: _laying(farm, course))
+
+
+def _laying(farm: Farm, course: Course) -> Laying:
     shape = course.age_d.shape
     ripe, rate, each = np.zeros(shape, dtype=bool), np.zeros(shape), np.zeros(shape)
     opens = [_ripe_on(row) for row in course.rows if row.sex == "pullet"]
@@ -46,6 +61,8 @@ def laying(farm: Farm, course: Course) -> Laying:
                 rate[i], each[i] = _lays(
                     row, course.age_d[i], light[_ripe_on(row) - first :], light[-shape[1] :]
                 )
+    for array in (ripe, rate, each):
+        array.setflags(write=False)
     return Laying(ripe, rate, each)
 
 
