@@ -4,7 +4,8 @@
 
 200 clients at once, each its own records, again until each was answered: none lost, none doubled, no 5xx.
 A sync of 10,000 records in batches of 200. With 200,000 records in the book: the round and the state, asked
-for again and again, then each time as soon as a new record was taken.
+for again and again, then each time as soon as a new record was taken: eggs, then one kind after the other. Of
+these the processor's time is told beside the clock's: it says what is made anew, however busy the machine is.
 """
 
 from __future__ import annotations
@@ -16,9 +17,10 @@ import tempfile
 import threading
 import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests"))
 
@@ -26,9 +28,12 @@ import httpx
 from ulid import ULID
 
 from leyfold.nouns.record import Record
+from leyfold.services.round import opening
 from web import AT, Farm, copy_of_demo, record, served
 
-CLIENTS, EACH, BATCH, SYNC, ASKED = 200, 50, 10, 10_000, 100
+CLIENTS, EACH, BATCH, SYNC, ASKED, EACH_KIND = 200, 50, 10, 10_000, 100, 5
+LATE = ", three days late"
+EGGS_LATE = f"eggs{LATE}"
 
 
 def main(records: int) -> None:
@@ -97,6 +102,9 @@ def _fill(farm: Farm, records: int) -> None:
     ]
     for at in range(0, records, 5000):
         farm.house.store.push(made[at : at + 5000], "phone", AT)
+    # All other birds that stand there by the plan.
+    there = opening(farm.house.live.opened(AT - timedelta(days=9)), AT - timedelta(days=9))
+    farm.house.store.push(there, "phone", AT)
 
 
 def _answers(farm: Farm, records: int) -> None:
@@ -109,6 +117,48 @@ def _answers(farm: Farm, records: int) -> None:
     for path in asked:
         _say(f"{path}, nothing new", _times(lambda path=path: runa.get(path)))  # type: ignore[misc]
         _say(f"{path}, a record before each", _times(lambda path=path: runa.get(path), runa))  # type: ignore[misc]
+    for path in asked:
+        _after_each_kind(path, runa)
+
+
+def _of_kinds(number: int) -> Mapping[str, Mapping[str, Any]]:
+    """One of each kind that a day may bring."""
+    yule, january = {"batch": "yule", "place": "s2"}, {"batch": "january", "place": "s3"}
+    return {
+        "found dead": {"batch": "old-flock", "place": "caravan"}, "missing": january, "culled": yule,
+        "eggs": {"place": "caravan", "eggs": 20 + number}, "fed": {"place": "s3", "kg": 4.0 + number},
+        "watered": {"place": "s2", "litres": 12.0 + number}, "killed": {**yule, "heads": 1},
+        "feed read": {"bin": "tower", "kg": 300.0 - number},
+        "delivered": {"feed": "grower", "kg": 250.0 + number},
+        "weighed": {"batch": "january", "weights_kg": [0.71, 0.64 + number / 100]},
+        "bought": {"batch": f"more-{number}", "line": "rowan", "heads": 5, "place": "loft"},
+        "temperature read": {"lowest_C": -1.0 - number}, "grass height": {"where": "s1", "height_cm": 9.0},
+        "shelter moved": {"place": "s1", "again": True}, "glance": {"place": "s3", "heads": 60},
+        "fence voltage": {"net": "round-the-caravan", "kV": 3.0},
+        "treated": {"medicine": "drops", **january, "eggs_d": 3, "meat_d": 7},
+        "expense": {"what": "twine", "paid": 4.0 + number}, "note": {"text": f"rain {number}"},
+        EGGS_LATE: {"place": "caravan", "eggs": 50 + number},
+    }  # fmt: skip
+
+
+def _after_each_kind(path: str, runa: httpx.Client) -> None:
+    clock: dict[str, list[float]] = {}
+    processor: dict[str, list[float]] = {}
+    for number in range(EACH_KIND):
+        for kind, data in _of_kinds(number).items():
+            at = AT - timedelta(days=3) if kind == EGGS_LATE else AT
+            one = record(kind.removesuffix(LATE), "runa", at + timedelta(seconds=number), **data)
+            answer = runa.post("/api/sync", json={"device": "phone", "records": [one]})
+            assert answer.json()["accepted"] == [one["id"]], answer.text
+            begun, worked = time.perf_counter(), time.process_time()
+            assert runa.get(path).status_code == 200
+            clock.setdefault(kind, []).append(time.perf_counter() - begun)
+            processor.setdefault(kind, []).append(time.process_time() - worked)
+    _say(f"{path}, a record of each kind before it", [t for took in clock.values() for t in took])
+    _say(f"{path}, the same, processor", [t for took in processor.values() for t in took])
+    for kind, took in sorted(processor.items(), key=lambda one: -statistics.median(one[1])):
+        print(f"  {kind}: processor {1000 * statistics.median(took):.0f} ms (most {1000 * max(took):.0f}), "
+              f"clock {1000 * statistics.median(clock[kind]):.0f} ms")  # fmt: skip
 
 
 def _times(ask: Callable[[], httpx.Response], writer: httpx.Client | None = None) -> list[float]:
