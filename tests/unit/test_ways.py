@@ -18,7 +18,7 @@ from leyfold.plan.linear import Linear
 from leyfold.plan.make import solved
 from leyfold.plan.solver import solve_cpsat
 from leyfold.plan.ways.kit import shelter_cost, shelter_more
-from leyfold.plan.ways.needed import loosened, needed
+from leyfold.plan.ways.needed import loosened, most_of, needed
 from leyfold.plan.ways.out import ways_out
 from leyfold.season.chance import number_by
 from leyfold.season.expect import expect
@@ -78,7 +78,7 @@ def test_fewer_birds_open_a_plan(ways: tuple[WayOut, ...]) -> None:
 
 
 def test_how_far_a_group_must_be_loosened() -> None:
-    """Three of a thing that has room for two: half as much room again, by hand."""
+    """Three of a thing that has room for two: half as much room again, or a third less wished, by hand."""
     linear = Linear()
     x = linear.number(10)
     linear.row({x: 1}, most=2, group="room")
@@ -90,7 +90,11 @@ def test_how_far_a_group_must_be_loosened() -> None:
     room, wish = (needed(linear, group, seconds=10.0) for group in ("room", "wish:three"))
     assert room is not None
     assert wish is not None
-    assert (room.share, wish.share) == (0.5, 0.34)
+    assert room.share == pytest.approx(0.5)
+    assert wish.share == pytest.approx(1 / 3)
+    most = most_of(linear, "wish:three", seconds=10.0)
+    assert most is not None
+    assert most[0] == (2,)
     linear.row({x: 1}, most=1, group="other")
     none = needed(linear, "room", seconds=10.0)
     assert none is not None

@@ -20,7 +20,9 @@ def ways_lines(clash: Clash, farm: Farm) -> Iterator[str]:
     if clash.reasons and not clash.ways:
         yield say("ways.none")
     fit = [way for way in clash.ways if way.planned is not None]
-    for head, ways in (("head", fit), ("head_open", [way for way in clash.ways if way.planned is None])):
+    shut = [way for way in clash.ways if way.shut]
+    rest = [way for way in clash.ways if way.planned is None and not way.shut]
+    for head, ways in (("head", fit), ("head_open", rest), ("head_shut", shut)):
         if ways:
             yield say(f"ways.{head}")
             yield from (f"  {_line(way, farm)}" for way in ways)
@@ -52,6 +54,7 @@ def ways_data(clash: Clash) -> list[dict[str, Any]]:
             "costs": way.costs,
             "guess": way.guess,
             "verified": way.verified,
+            "shut": way.shut,
             "margin": None if way.planned is None else way.planned.objective,
         }
         for way in clash.ways

@@ -50,7 +50,8 @@ class Reason:
 class WayOut:
     """One change under which a plan exists. `farm` is the farm so changed; `costs` what the change costs in
     money against `Planned.objective` of the plan it opens, None where nobody knows; `guess` whether that
-    rests on a guess; `verified` whether the planner has found that plan."""
+    rests on a guess; `verified` whether the planner has found that plan and the checker nothing amiss in it;
+    `shut` whether it is proven that the change by itself opens no plan."""
 
     id: str
     said: str
@@ -59,6 +60,7 @@ class WayOut:
     planned: Planned | None = None
     verified: bool = False
     guess: bool = False
+    shut: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from itertools import zip_longest
 from math import ceil, sqrt
 from typing import Any
 
-from leyfold.nouns.farm import Farm, Lamp, Wish
+from leyfold.nouns.farm import Farm, Lamp, MobileHouse, Wish
 from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.planning import WEEKDAYS
 from leyfold.nouns.replanned import Term
@@ -22,28 +21,26 @@ from leyfold.reckoning.rates import Rates
 from leyfold.words import say
 from leyfold.words.forms import day as spoken_day
 
-__all__ = ["Change", "changes"]
+__all__ = ["Change", "changes", "fewer", "less_sure"]
 
 READY_D = 14
 """Days until kit that is not there yet stands on the farm. A guess."""
-LATER_D = (14, 42)
-LESS_SURE = (0.1, 0.2)
+LATER_D = (7, 14, 21, 28, 42, 56, 84)
+MORE = (1.0, 1.25, 2.0)
+"""Times of the least that any plan needs: parts of sets and places are allowed in that."""
 SPARE = 0.04
-"""So much more than a model says it takes: chances are checked after it."""
-LEAST_CHANCE = 0.5
-LESS_STILL = 0.75
+"""So many pullets more are bought: chances are checked after it."""
 HENS_PER_M2 = 6.0
 LAMP_W = 250.0
 HELP_WEEKS = 26
-SOONER_D = 28
-GRASS_D = 14
+WIDER_D = (7, 14, 28)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Change:
     """One change of the farm or of what is in the plan already; `terms` are what it costs itself, `group`
-    what it loosens. `given_up`:
-    it takes something back that was wished for, and costs no money."""
+    what it loosens. `given_up`: it takes something back that was wished for, and costs no money. `day`: the
+    one on which something is wished for now."""
 
     id: str
     said: str
@@ -52,6 +49,7 @@ class Change:
     plan: Plan
     terms: tuple[Term, ...] = ()
     given_up: bool = False
+    day: date | None = None
 
     @property
     def costs(self) -> float | None:
@@ -65,68 +63,92 @@ class Change:
 
 
 def changes(
-    farm: Farm, plan: Plan, groups: Sequence[str], needs: Mapping[str, Need], day: date
-) -> Iterator[Change]:
+    farm: Farm, plan: Plan, groups: Sequence[str], needs: Mapping[str, Need], day: date, last: date
+) -> Iterator[tuple[Change, ...]]:
     """Changes that each loosen one of `groups` (the reasons of an irreducible clash: no other change opens a
-    plan by itself): kit, days and hands before wishes. `needs` says by what share a group must be loosened;
-    one that opens nothing at all is left out."""
-    groups = [g for g in groups if g not in needs or needs[g].share is not None]
-    shares = {g: need.share for g, need in needs.items()}
+    plan by itself): kit, days and hands before wishes; each with the same by more after it, for where it
+    does not suffice. `needs` says by what share a group must be loosened at the least; `last` is the plan's
+    last day. Wishes for fewer, or with less of a chance, are `fewer` and `less_sure`.
+    """
     for group in groups:
         if not group.startswith("wish:"):
-            yield from _of(farm, plan, group, shares.get(group), day)
-    named = [
-        [*_wish(farm, plan, w, shares.get(f"wish:{w.id}"), day)]
-        for w in farm.wishes
-        if f"wish:{w.id}" in groups
-    ]
-    yield from (change for turn in zip_longest(*named) for change in turn if change is not None)
+            yield from _of(farm, plan, group, needs.get(group), day)
+    for wish in farm.wishes:
+        if f"wish:{wish.id}" in groups:
+            need = needs.get(f"wish:{wish.id}")
+            if wish.what == "pullets" and need is not None and need.share is not None:
+                number = ceil((need.share + SPARE) * wish.number)
+                yield (_bought(farm, plan, wish, min(number, wish.number), day),)
+            later = (_later(farm, plan, wish, days) for days in LATER_D)
+            yield tuple(c for c in later if c.day is not None and c.day <= min(last, wish.until or last))
 
 
-def _of(farm: Farm, plan: Plan, group: str, need: float | None, day: date) -> Iterator[Change]:
+def _more(least: int, step: int = 1) -> list[int]:
+    """So many, or more where they do not suffice: in whole steps."""
+    return sorted({step * ceil(times * max(least, 1) / step) for times in MORE})
+
+
+def _of(farm: Farm, plan: Plan, group: str, need: Need | None, day: date) -> Iterator[tuple[Change, ...]]:
     since = day + timedelta(days=READY_D)
     asked = farm.planning
     if group == "lamps":
-        yield _lamp(farm, plan)
+        yield (_lamp(farm, plan),)
     elif group == "pen":
-        yield Change("eggs", say("ways.eggs"), group, replace(farm, pens={}), plan)
-        yield from _longer(farm, plan)
-    elif group in ("grass", "set_days", "killing_days"):
-        yield from _days(farm, plan, group)
-    if need is None:
+        yield (Change("eggs", say("ways.eggs"), group, replace(farm, pens={}), plan),)
+        yield from ((longer,) for longer in _longer(farm, plan))
+    elif group == "killing_days":
+        yield from ((change,) for change in _killing_days(farm, plan))
+    elif group in ("grass", "set_days"):
+        yield tuple(_days(farm, plan, group))
+    if need is None or need.share is None:
         return
-    share = need + SPARE
+    share = need.share
     if group == "shelters":
-        yield _shelters(farm, plan, max(ceil(need * len(farm.shelters)), 1), since)
+        yield tuple(_shelters(farm, plan, n, since) for n in _more(ceil(share * len(farm.shelters))))
     elif group == "brooders":
         floor = sum(kit.floor_m2 for kit in farm.brooders.values())
-        yield _floor(farm, plan, max(ceil(share * floor), 1), since)
+        yield tuple(_floor(farm, plan, m2, since) for m2 in _more(ceil(share * floor)))
     elif group == "incubators":
-        tray = max(asked.tray, 1)
         places = sum(kit.eggs for kit in farm.incubators.values())
-        yield _incubator(farm, plan, max(ceil(share * places / tray), 1) * tray, since)
+        sizes = _more(ceil(share * places), max(asked.tray, 1))
+        yield tuple(_incubator(farm, plan, eggs, since) for eggs in sizes)
     elif group == "house" and farm.houses:
-        yield _house(farm, plan, share)
+        per = _hens_per_m2(farm)
+        hens = ceil(share * sum(h.floor_m2 for h in farm.houses.values()) * per)
+        yield tuple(_house(farm, plan, n, per) for n in _more(hens))
     elif group == "nets":
-        yield _netting(farm, plan, share)
+        yield tuple(_netting(farm, plan, times * share) for times in MORE)
     elif group == "killing" and asked.kill_a_day is not None:
-        n = max(ceil(share * asked.kill_a_day), 1)
-        more = replace(asked, kill_a_day=asked.kill_a_day + n)
-        said = say("ways.killing", n=n, most=asked.kill_a_day)
-        yield Change(f"killing:{n}", said, group, replace(farm, planning=more), plan)
+        yield tuple(_killing(farm, plan, n) for n in _more(ceil(share * asked.kill_a_day)))
     elif group == "freezer" and asked.freezer_kg is not None:
-        kg = ceil(share * asked.freezer_kg)
-        more = replace(asked, freezer_kg=asked.freezer_kg + kg)
-        cost = (Term("freezer", None),)
-        yield Change(
-            f"freezer:{kg}", say("ways.freezer", kg=kg), group, replace(farm, planning=more), plan, cost
-        )
+        yield tuple(_freezer(farm, plan, kg) for kg in _more(ceil(share * asked.freezer_kg)))
     elif group == "ground":
         m2 = ceil(share * max((grass.m2 for grass in asked.fresh), default=0.0))
-        more = replace(asked, grass=tuple(replace(grass, m2=grass.m2 + m2) for grass in asked.fresh))
-        yield Change(f"ground:{m2}", say("ways.ground", m2=m2), group, replace(farm, planning=more), plan)
+        yield tuple(_ground(farm, plan, more) for more in _more(m2))
     elif group == "hours":
-        yield from _hours(farm, plan, share)
+        yield tuple(_hours(farm, plan, [times * share for times in MORE]))
+
+
+def _killing(farm: Farm, plan: Plan, n: int) -> Change:
+    asked = farm.planning
+    assert asked.kill_a_day is not None
+    more = replace(asked, kill_a_day=asked.kill_a_day + n)
+    said = say("ways.killing", n=n, most=asked.kill_a_day)
+    return Change(f"killing:{n}", said, "killing", replace(farm, planning=more), plan)
+
+
+def _freezer(farm: Farm, plan: Plan, kg: int) -> Change:
+    asked = farm.planning
+    assert asked.freezer_kg is not None
+    more = replace(farm, planning=replace(asked, freezer_kg=asked.freezer_kg + kg))
+    said = say("ways.freezer", kg=kg)
+    return Change(f"freezer:{kg}", said, "freezer", more, plan, (Term("freezer", None),))
+
+
+def _ground(farm: Farm, plan: Plan, m2: int) -> Change:
+    asked = farm.planning
+    more = replace(asked, grass=tuple(replace(grass, m2=grass.m2 + m2) for grass in asked.fresh))
+    return Change(f"ground:{m2}", say("ways.ground", m2=m2), "ground", replace(farm, planning=more), plan)
 
 
 def _longer(farm: Farm, plan: Plan) -> Iterator[Change]:
@@ -172,15 +194,21 @@ def _lamp(farm: Farm, plan: Plan) -> Change:
     )
 
 
-def _house(farm: Farm, plan: Plan, share: float) -> Change:
+def _largest(farm: Farm) -> MobileHouse:
+    return max(farm.houses.values(), key=lambda house: house.floor_m2)
+
+
+def _hens_per_m2(farm: Farm) -> float:
+    """Hens to a square metre of the largest house, by the limits set for it."""
+    scopes = ("house", _largest(farm).id)
+    found = (x.at_most for x in farm.limits if x.quantity == "heads_per_m2" and x.scope in scopes)
+    return min(found, default=HENS_PER_M2)
+
+
+def _house(farm: Farm, plan: Plan, hens: int, per: float) -> Change:
     """Room for more hens in the largest house, at the room each has now."""
-    name, kit = max(farm.houses.items(), key=lambda x: x[1].floor_m2)
-    per = min(
-        (x.at_most for x in farm.limits if x.quantity == "heads_per_m2" and x.scope in ("house", name)),
-        default=HENS_PER_M2,
-    )
-    hens = max(ceil(share * sum(h.floor_m2 for h in farm.houses.values()) * per), 1)
-    m2 = hens / per
+    kit = _largest(farm)
+    name, m2 = kit.id, hens / per
     wider = replace(
         kit,
         floor_m2=kit.floor_m2 + m2,
@@ -205,73 +233,83 @@ def _netting(farm: Farm, plan: Plan, share: float) -> Change:
     return Change(f"rolls:{rolls}", say("ways.rolls", n=rolls), "nets", replace(farm, nets=nets), plan, cost)
 
 
-def _hours(farm: Farm, plan: Plan, share: float) -> Iterator[Change]:
+def _hours(farm: Farm, plan: Plan, shares: Sequence[float]) -> Iterator[Change]:
     first = next((p for p in farm.people.values() if p.hours_per_day is not None), None)
     if first is None:
         return
     there = sum(p.hours_per_day or 0.0 for p in farm.people.values())
-    hours = ceil(2.0 * share * there) / 2.0
-    people = {**farm.people, first.id: replace(first, hours_per_day=(first.hours_per_day or 0.0) + hours)}
     rates = Rates(farm)
     hour = rates["labour"].figure.value if rates.has("labour") else None
-    pay = Term("help", None if hour is None else 7.0 * HELP_WEEKS * hours * hour, guess=True)
-    said = say("ways.hours", hours=f"{hours:g}", weeks=HELP_WEEKS)
-    yield Change(f"hours:{hours:g}", said, "hours", replace(farm, people=people), plan, (pay,))
+    for hours in sorted({ceil(2.0 * max(share * there, 0.1)) / 2.0 for share in shares}):
+        more = replace(first, hours_per_day=(first.hours_per_day or 0.0) + hours)
+        pay = Term("help", None if hour is None else 7.0 * HELP_WEEKS * hours * hour, guess=True)
+        said = say("ways.hours", hours=f"{hours:g}", weeks=HELP_WEEKS)
+        with_help = replace(farm, people={**farm.people, first.id: more})
+        yield Change(f"hours:{hours:g}", said, "hours", with_help, plan, (pay,))
+
+
+def _with(farm: Farm, **new: Any) -> Farm:
+    """The farm with something else asked for in [planning]."""
+    return replace(farm, planning=replace(farm.planning, **new))
+
+
+def _killing_days(farm: Farm, plan: Plan) -> Iterator[Change]:
+    group = "killing_days"
+    if farm.planning.kill_weekdays != WEEKDAYS:
+        said = say("ways.killing_weekdays")
+        yield Change("killing_weekdays", said, group, _with(farm, kill_weekdays=WEEKDAYS), plan)
+    if farm.planning.closed:
+        yield Change("killing_open", say("ways.killing_open"), group, _with(farm, closed=()), plan)
+    if farm.planning.closed and farm.planning.kill_weekdays != WEEKDAYS:
+        yield Change("killing_any", say("ways.killing_any"), group, lifted(farm, group), plan)
 
 
 def _days(farm: Farm, plan: Plan, group: str) -> Iterator[Change]:
+    """More and more days on which eggs may be set, or birds may be at grass."""
     asked = farm.planning
-
-    def with_(**new: Any) -> Farm:
-        return replace(farm, planning=replace(asked, **new))
-
-    if group == "killing_days":
-        said = say("ways.killing_weekdays")
-        yield Change("killing_weekdays", said, group, with_(kill_weekdays=WEEKDAYS), plan)
-        if asked.closed:
-            yield Change("killing_open", say("ways.killing_open"), group, with_(closed=()), plan)
-    if group == "grass":
-        earlier = None if asked.grass_from is None else asked.grass_from - timedelta(days=GRASS_D)
-        later = None if asked.grass_until is None else asked.grass_until + timedelta(days=GRASS_D)
-        said = say("ways.grass", days=GRASS_D)
-        yield Change("grass", said, group, with_(grass_from=earlier, grass_until=later), plan)
-        yield Change("grass_any", say("ways.grass_any"), group, lifted(farm, group), plan)
-    if group == "set_days":
-        wide = timedelta(days=SOONER_D)
-        more = with_(
-            set_from=None if asked.set_from is None else asked.set_from - wide,
-            set_until=None if asked.set_until is None else asked.set_until + wide,
-            set_weekdays=WEEKDAYS,
-        )
-        yield Change("set_days", say("ways.set_days", days=SOONER_D), group, more, plan)
-        yield Change("set_any", say("ways.set_any"), group, lifted(farm, group), plan)
-
-
-def _wish(farm: Farm, plan: Plan, wish: Wish, need: float | None, day: date) -> Iterator[Change]:
-    def with_(**new: Any) -> Farm:
-        return replace(farm, wishes=tuple(replace(w, **new) if w.id == wish.id else w for w in farm.wishes))
-
-    language, name, group = farm.holding.language, wish.id, f"wish:{wish.id}"
-    # A lesser number wants more to spare for its chance than a greater one: what the share says, and less.
-    least = 0.0 if need is None else wish.number * (1.0 - need - SPARE)
-    for number in dict.fromkeys(int(part * least) for part in (1.0, LESS_STILL)):
-        if number > 0:
-            said = say("ways.fewer", wish=name, number=number, was=wish.number)
-            yield Change(f"fewer:{name}:{number}", said, group, with_(number=number), plan, given_up=True)
-    if wish.what == "pullets" and need is not None:
-        yield _bought(farm, plan, wish, ceil((need + SPARE) * wish.number), day)
-    for days in LATER_D:
-        on = wish.on + timedelta(days=days)
-        if wish.until is None or on < wish.until:
-            said = say("ways.later", wish=name, on=spoken_day(on, language), days=days)
-            yield Change(f"later:{name}:{days}", said, group, with_(on=on), plan, given_up=True)
-    for less in LESS_SURE:
-        chance = round(wish.chance - less, 4)
-        if chance >= LEAST_CHANCE:
-            said = say("ways.chance", wish=name, chance=f"{100 * chance:g}", was=f"{100 * wish.chance:g}")
-            yield Change(
-                f"chance:{name}:{100 * chance:g}", said, group, with_(chance=chance), plan, given_up=True
+    for days in WIDER_D:
+        wide = timedelta(days=days)
+        if group == "grass":
+            more = _with(
+                farm,
+                grass_from=None if asked.grass_from is None else asked.grass_from - wide,
+                grass_until=None if asked.grass_until is None else asked.grass_until + wide,
             )
+        else:
+            more = _with(
+                farm,
+                set_from=None if asked.set_from is None else asked.set_from - wide,
+                set_until=None if asked.set_until is None else asked.set_until + wide,
+                set_weekdays=WEEKDAYS,
+            )
+        yield Change(f"{group}:{days}", say(f"ways.{group}", days=days), group, more, plan)
+    yield Change(f"{group}:any", say(f"ways.{group}_any"), group, lifted(farm, group), plan)
+
+
+def _wished(farm: Farm, wish: Wish, **new: Any) -> Farm:
+    """The farm with something else wished for."""
+    return replace(farm, wishes=tuple(replace(w, **new) if w.id == wish.id else w for w in farm.wishes))
+
+
+def fewer(farm: Farm, plan: Plan, wish: Wish, number: int) -> Change:
+    """The wish for less."""
+    said = say("ways.fewer", wish=wish.id, number=number, was=wish.number)
+    made = _wished(farm, wish, number=number)
+    return Change(f"fewer:{wish.id}:{number}", said, f"wish:{wish.id}", made, plan, given_up=True)
+
+
+def less_sure(farm: Farm, plan: Plan, wish: Wish, chance: float) -> Change:
+    """The wish with less of a chance."""
+    said = say("ways.chance", wish=wish.id, chance=f"{100 * chance:g}", was=f"{100 * wish.chance:g}")
+    made, name = _wished(farm, wish, chance=chance), f"chance:{wish.id}:{100 * chance:g}"
+    return Change(name, said, f"wish:{wish.id}", made, plan, given_up=True)
+
+
+def _later(farm: Farm, plan: Plan, wish: Wish, days: int) -> Change:
+    on = wish.on + timedelta(days=days)
+    said = say("ways.later", wish=wish.id, on=spoken_day(on, farm.holding.language), days=days)
+    made, name = _wished(farm, wish, on=on), f"later:{wish.id}:{days}"
+    return Change(name, said, f"wish:{wish.id}", made, plan, given_up=True, day=on)
 
 
 def _bought(farm: Farm, plan: Plan, wish: Wish, number: int, day: date) -> Change:

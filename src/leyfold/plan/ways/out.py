@@ -1,44 +1,38 @@
-"""Ways out of a clash, each solved again where time allows, cheapest first."""
+"""Ways out of a clash: which changes can open no plan, which do, and what the plan then earns."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
-from dataclasses import replace
-from datetime import datetime
+from collections import deque
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
 
 from leyfold.nouns.clock import civil
-from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
-from leyfold.nouns.planned import Clash, Planned, WayOut
+from leyfold.nouns.planned import Clash, Planned, Reason, WayOut
 from leyfold.nouns.record import State
-from leyfold.plan.answer import Answer, answered
+from leyfold.plan.answer import Answer
 from leyfold.plan.build import build
-from leyfold.plan.levels import corrected, first_guess, least_guess
-from leyfold.plan.make import posed
+from leyfold.plan.levels import Level, first_guess, least_guess
 from leyfold.plan.problem import Problem
-from leyfold.plan.search import search
-from leyfold.plan.settled import looked_at
-from leyfold.plan.solver import version
 from leyfold.plan.ways.changes import Change, changes
+from leyfold.plan.ways.lesser import lesser
 from leyfold.plan.ways.needed import Need, needed
-from leyfold.plan.written import chosen_plan
-from leyfold.reckoning.reckon import reckon
-from leyfold.season.complete import complete
-from leyfold.season.expect import expect
-from leyfold.season.wished import wish_chances
+from leyfold.plan.ways.tried import Found, Question, better, first, judged, walked
+from leyfold.words import say
 
 __all__ = ["SECONDS", "ways_out"]
 
 SECONDS = 14.0
-EACH_S = 5.0
-"""What one way out may take, and more where few are tried."""
-PRICED_S = 3.0
-"""What a better plan may take, by which a way out that is found is priced."""
-ROUNDS = 4
-FITTED = frozenset({"shelters", "brooders", "incubators"})
-"""Kit in which the plan names each place: with more of it places are given out anew."""
+EACH_S = 3.0
+"""What a first plan under one change may take."""
+TRIES = 0.4
+"""What all these may take of the time that is left; the rest is for better plans."""
+WALK_S = 0.6
+"""Kept back for each plan to be walked by the checker at the end."""
+NOTHING = Need(None)
 
 
 def ways_out(
@@ -52,127 +46,144 @@ def ways_out(
     seed: int = 0,
 ) -> tuple[WayOut, ...]:
     """What could be changed so that a plan fits where `answer` is a clash: changes that loosen a reason of
-    it, each tried until `seconds` are over, by as much as the model says it takes. Verified ones first, by
-    the money of the plan they open less what they cost themselves; then those not tried or not found, by
-    what they cost.
+    it, each by as little as opens a plan, within `seconds`.
+
+    First those are told apart that open none, since not even parts of sets and places would give one; then a
+    plan is looked for under each of the others; what time is left goes into better plans, by which they are
+    ranked. Verified ones come first, by the money of the plan they open less what they cost themselves; then
+    those of which nobody knows yet; then those that open none.
     """
-    day = civil(at, farm.holding.zone)
-    trial = _Trial(farm, state, plan, at, answer, seed, time.monotonic() + seconds)
     assert isinstance(answer.outcome, Clash)
-    groups = [reason.group for reason in answer.outcome.reasons]
-    needs = trial.needs(groups)
-    tried = [(c, trial.walked(c, needs.get(c.group))) for c in changes(farm, plan, groups, needs, day)]
-    # What is known to fit comes first: it is soon solved again, for a price that is worth naming.
-    tried.sort(key=lambda one: one[1] is None)
-    found = [
-        (change, _better(planned, trial.solved(change, among=len(tried) - i)))
-        for i, (change, planned) in enumerate(tried)
-    ]
-    return tuple(_way(change, planned) for change, planned in sorted(found, key=_order))
+    work = _Work(Question(answer.problem, plan, state, at, seed), time.monotonic() + seconds)
+    work.look(farm, answer.outcome.reasons, answer.levels, civil(at, farm.holding.zone))
+    work.price()
+    return tuple(sorted(work.told(), key=_order))
 
 
-def _way(change: Change, planned: Planned | None) -> WayOut:
+def _order(way: WayOut) -> tuple[bool, bool, bool, float, str]:
+    net = (0.0 if way.planned is None else -way.planned.objective) + (way.costs or 0.0)
+    return way.shut, not way.verified, way.costs is None, net, way.id
+
+
+@dataclass(slots=True, eq=False)
+class _Work:
+    """What is known of each change so far."""
+
+    ask: Question
+    end: float
+    found: list[Found] = field(default_factory=list)
+    unknown: list[Change] = field(default_factory=list)
+    shut: list[Change] = field(default_factory=list)
+
+    def left(self) -> float:
+        return self.end - time.monotonic() - WALK_S * len(self.found)
+
+    def look(self, farm: Farm, reasons: Sequence[Reason], levels: Mapping[Level, float], day: date) -> None:
+        """Which changes open no plan, and a plan for each of the others."""
+        needs = self._needs(farm, reasons)
+        open_ = [reason.group for reason in reasons if needs[reason.group] != NOTHING]
+        for wish in farm.wishes:
+            if f"wish:{wish.id}" in open_:
+                self.found += lesser(self.ask, wish, levels, left=self.left)
+        known = {group: need for group, need in needs.items() if need is not None}
+        last = self.ask.problem.span.day(self.ask.problem.span.days - 1)
+        queue = deque[_Next]()
+        for family in changes(farm, self.ask.plan, open_, known, day, last):
+            if family and (nearest := self._nearest(family)) is not None:
+                queue.append(nearest)
+        while queue:
+            one = queue.popleft()
+            again = self._tried(one, len(queue) + 1)
+            if again is not None:
+                queue.append(again)
+
+    def _needs(self, farm: Farm, reasons: Sequence[Reason]) -> dict[str, Need | None]:
+        """By how much each group must be loosened at the least; those that open nothing are shut."""
+        problem, seed = self.ask.problem, self.ask.seed
+        least, guess = (build(problem, levels(problem)).linear for levels in (least_guess, first_guess))
+        needs: dict[str, Need | None] = {}
+        for group, said in ((reason.group, reason.said) for reason in reasons):
+            need = needed(guess, group, seconds=EACH_S, seed=seed)
+            if need in (None, NOTHING):
+                need = needed(least, group, seconds=EACH_S, seed=seed)
+            if need == NOTHING:
+                said = say("ways.any", said=said)
+                self.shut.append(Change(f"any:{group}", said, group, farm, self.ask.plan))
+            needs[group] = need
+        return needs
+
+    def _nearest(self, family: Sequence[Change]) -> _Next | None:
+        """The least of some changes, one more than the other, that is not certain to open no plan; None where
+        all of them are, or the time is over."""
+        if self.left() <= 0.0:
+            self.unknown.append(family[0])
+            return None
+
+        def problem(i: int) -> Problem | None:
+            return judged(self.ask, family[i], seconds=EACH_S)
+
+        low, high = -1, len(family) - 1
+        found = problem(0)
+        if found is not None:
+            return _Next(family, found)
+        best = problem(high) if high else None
+        if best is None:
+            self.shut.append(family[high])
+            return None
+        low = 0
+        while high - low > 1 and self.left() > 0.0:
+            middle = (low + high) // 2
+            found = problem(middle)
+            low, high, best = (middle, high, best) if found is None else (low, middle, found)
+        return _Next(family[high:], best)
+
+    def _tried(self, one: _Next, among: int) -> _Next | None:
+        """A first plan for a change; where none is found, and none for any other, the same change by more, to
+        be tried later."""
+        change, left = one.family[0], self.left()
+        if left <= 0.0:
+            self.unknown.append(one.unknown)
+            return None
+        problem = one.problem or judged(self.ask, change, seconds=EACH_S)
+        start = self.found[0].values if self.found and change.given_up else None
+        seconds = min(EACH_S, TRIES * left / among)
+        found = None if problem is None else first(self.ask, change, problem, start, seconds=seconds)
+        if found is not None:
+            self.found.append(found)
+        elif len(one.family) > 1 and not self.found:
+            return _Next(one.family[1:], None, one.unknown)
+        else:
+            self.unknown.append(one.unknown)
+        return None
+
+    def price(self) -> None:
+        """Better plans, in what time is left: what is found for one change is also tried for the others."""
+        for i, one in enumerate(self.found):
+            share = max(self.left(), 0.0) / (len(self.found) - i)
+            self.found[i] = better(self.ask, one, self.found, seconds=share)
+
+    def told(self) -> Iterator[WayOut]:
+        for one in self.found:
+            yield _way(one.change, walked(self.ask, one))
+        yield from (_way(change) for change in self.unknown)
+        yield from (replace(_way(change), shut=True) for change in self.shut)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Next:
+    """A change to be tried, and the same by more after it. `problem`: that of the first, where it is made
+    already; `first`: the least change that nobody has decided on."""
+
+    family: Sequence[Change]
+    problem: Problem | None
+    first: Change | None = None
+
+    @property
+    def unknown(self) -> Change:
+        return self.first or self.family[0]
+
+
+def _way(change: Change, planned: Planned | None = None) -> WayOut:
     return WayOut(
         change.id, change.said, change.farm, change.costs, planned, planned is not None, change.guess
     )
-
-
-def _better(one: Planned | None, other: Planned | None) -> Planned | None:
-    """The one that earns more."""
-    return max((p for p in (one, other) if p is not None), key=lambda p: p.objective, default=None)
-
-
-def _order(one: tuple[Change, Planned | None]) -> tuple[bool, bool, float, str]:
-    change, planned = one
-    costs = change.costs
-    net = (0.0 if planned is None else -planned.objective) + (costs or 0.0)
-    return planned is None, costs is None, net, change.id
-
-
-class _Trial:
-    """One change after another, while there is time."""
-
-    def __init__(
-        self, farm: Farm, state: State, plan: Plan, at: datetime, answer: Answer, seed: int, end: float
-    ) -> None:
-        self.farm, self.state, self.plan, self.at = farm, state, plan, at
-        self.answer, self.seed, self.end = answer, seed, end
-
-    def needs(self, groups: Sequence[str]) -> dict[str, Need]:
-        """By how much each group must be loosened, for those of which it is found in time."""
-        found = {}
-        for group in groups:
-            left = (self.end - time.monotonic()) / 2.0
-            need = None
-            if left > 0.0:
-                need = needed(self.answer.model.linear, group, seconds=min(left, EACH_S), seed=self.seed)
-            if need is not None:
-                found[group] = need
-        return found
-
-    def walked(self, change: Change, need: Need | None) -> Planned | None:
-        """The plan that was found when the change was measured, walked day by day on the farm so changed;
-        None where there is none, a limit is passed, or a wish has not its chance."""
-        if need is None or not need.values or change.group in FITTED:
-            return None
-        model = self.answer.model
-        start = time.monotonic()
-        plan = chosen_plan(model, need.values)
-        known = {b.id for b in plan.batches}
-        more = [b for b in change.plan.batches if b.id not in known and b.origin == "bought"]
-        plan = replace(plan, batches=(*plan.batches, *more))
-        try:
-            season = expect(change.farm, complete(change.farm, plan))
-            held = wish_chances(change.farm, season.plan, seed=self.seed)
-            money = reckon(change.farm, season).total()
-        except BadInput:
-            return None
-        if season.breaches or any(row.short for row in held):
-            return None
-        took = time.monotonic() - start
-        return Planned(plan, season.plan, money, money, 0.0, held, True, seconds=took, solver=version())
-
-    def _problem(self, change: Change) -> Problem:
-        """A wish changes nothing of what there is to choose from."""
-        if change.plan is not self.plan or not change.given_up:
-            return posed(change.farm, self.state, change.plan, self.at)
-        return replace(self.answer.problem, farm=change.farm)
-
-    def solved(self, change: Change, among: int) -> Planned | None:
-        """A plan under a change in which every wish has its chance; None where none is found in time.
-        `among`: how many are still to be tried, this one counted."""
-        start = time.monotonic()
-        end = min(self.end, start + max(EACH_S, (self.end - start) / among))
-        if start >= self.end:
-            return None
-        try:
-            problem = self._problem(change)
-        except BadInput:
-            return None
-        levels = first_guess(problem)
-        for rounds in range(1, ROUNDS + 1):
-            left = end - time.monotonic()
-            if left <= 0.0:
-                return None
-            model = build(problem, levels)
-            found = search(model, effort=0.0, seconds=left, seed=self.seed)
-            if found.values is None and found.proven and rounds == 1:
-                # As the planner does: perhaps only the guess was too high.
-                levels = least_guess(problem)
-                continue
-            if found.values is None:
-                return None
-            tried = looked_at(problem, model, found, levels, seed=self.seed)
-            if tried.whole:
-                left = min(end - time.monotonic(), PRICED_S)
-                best = search(model, effort=1.0, seconds=max(left, 0.1), seed=self.seed, start=found.values)
-                better = looked_at(problem, model, best, levels, seed=self.seed)
-                tried = better if better.whole else tried
-                took = time.monotonic() - start
-                made = answered(
-                    problem, tried, stopped=best.stopped, rounds=rounds, seconds=took, seed=self.seed
-                )
-                assert isinstance(made.outcome, Planned)
-                return made.outcome
-            levels = corrected(problem, tried.completed, levels, tried.held, seed=self.seed, loosen=False)
-        return None
