@@ -344,6 +344,15 @@ def test_feed_and_water_of_the_day_are_those_of_the_season(k: int) -> None:
 # Days
 
 
+def test_the_evening_names_the_cattles_water_while_they_are_at_grass() -> None:
+    """The tank is reckoned for the birds; 9 cattle of 65 l would empty it."""
+    for day, grazing in ((date(2027, 5, 31), True), (date(2027, 2, 16), False)):
+        evening = of(day)[1].evening
+        assert evening is not None
+        assert evening.tank is not None
+        assert ("Cattle at grass drink 585 l besides" in evening.tank.said) is grazing
+
+
 def test_a_week_is_its_days_one_by_one() -> None:
     week = made(TURNOUT_DAY, days=3)
     assert [(r.day, r.part) for r in week] == [

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 
+from leyfold.farm.tables import figure
 from leyfold.nature.cold import GRADES
 from leyfold.nouns.ahead import Band, Cold, FeedLeft, Gust, Heat, Night, Water
 from leyfold.nouns.farm import Farm
@@ -23,6 +24,7 @@ from leyfold.nouns.round import (
 from leyfold.round.fences import net_left
 from leyfold.round.shown import Shown
 from leyfold.round.spoken import Spoken
+from leyfold.season.grazing import grazes
 from leyfold.words import say
 
 __all__ = ["evening"]
@@ -64,7 +66,7 @@ def evening(
             *(_ground(p, ground.get((p, tomorrow))) for p in farm.shelters if p in there),
             *(net_left(farm, nets[p], tomorrow) for p in farm.houses if p in there and p in nets),
         ),
-        feed=tuple(_feed(left, s, shown) for left in feed), tank=_tank(tank, s),
+        feed=tuple(_feed(left, s, shown) for left in feed), tank=_tank(farm, tomorrow, tank, s),
         hands=tuple(Hand(p.id, p.name, p.role) for p in farm.people.values() if p.role in HANDS),
         notes=tuple(notes),
     )  # fmt: skip
@@ -137,8 +139,16 @@ def _feed(left: FeedLeft, s: Spoken, shown: Shown) -> Said:
     return Said(left.feed, said)
 
 
-def _tank(tank: tuple[float, int | None, datetime | None], s: Spoken) -> Said | None:
+def _tank(
+    farm: Farm, tomorrow: date, tank: tuple[float, int | None, datetime | None], s: Spoken
+) -> Said | None:
+    """What is hauled for the birds; cattle may have water where they graze, so theirs is said beside it."""
     litres, trips, last = tank
     if trips is None:
         return None
-    return Said("tank", s.tanks(litres, trips, last))
+    said = s.tanks(litres, trips, last)
+    heads = sum(herd.heads for herd in farm.cattle.values() if grazes(farm, herd, tomorrow))
+    if heads:
+        drunk = heads * figure("feeding.cattle_water_l_per_d").value
+        said = f"{said} {say('round.tank_cattle', litres=s.litres(drunk))}"
+    return Said("tank", said)
