@@ -117,7 +117,7 @@ def _empty() -> Iterator[str]:
 def first_scripts() -> list[Path]:
     """What the page names itself; the rooms behind the first screen come once that is drawn."""
     page = (STATIC / "index.html").read_text(encoding="utf-8")
-    return [STATIC / name for name in re.findall(r'<script[^>]* src="([^"]+)"', page)]
+    return [STATIC / name for name in re.findall(r'<link rel="preload" as="script" href="([^"]+)"', page)]
 
 
 def _opened(

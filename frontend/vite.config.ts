@@ -46,9 +46,21 @@ function untraced(): Plugin {
   };
 }
 
-/** Writes the styles into the page: the first screen waits for no second file. The server lets this one style
- * through by its hash (web/static_files.py). The script is a plain one: of such, a browser that keeps it for the
- * service worker keeps what it made of it too, and a later start reads none of it again. */
+/** Puts on the light that was chosen (lib/light.svelte.ts) and runs `script` with the first frame; in a window that
+ * nobody sees, and that paints none, at once. */
+function begin(script: string): string {
+  return (
+    `try{const l=localStorage.getItem('leyfold light');` +
+    `if(l&&l!=='auto')document.documentElement.dataset.light=l}catch{}` +
+    `(document.hidden?setTimeout:requestAnimationFrame)(()=>{` +
+    `document.head.append(Object.assign(document.createElement('script'),{src:'${script}'}))})`
+  );
+}
+
+/** Writes the styles into the page: what is painted first waits for no second file. The script is a plain one: of
+ * such, a browser that keeps it for the service worker keeps what it made of it too, and a later start reads none
+ * of it again. It is fetched at once and run when the first frame is being painted, not before. The server lets
+ * both, the styles and these few words, through by their hash (web/static_files.py). */
 function onePage(): Plugin {
   return {
     name: 'one-page',
@@ -63,13 +75,15 @@ function onePage(): Plugin {
           throw new Error('one page and one file of styles were to be built');
         }
         const link = /<link rel="stylesheet"[^>]*>/;
-        const module = /<script type="module" crossorigin /;
+        const module = /<script type="module" crossorigin src="([^"]+)"><\/script>/;
         const source = String(page.source);
         if (!link.test(source)) throw new Error('the page does not name its styles');
-        if (!module.test(source)) throw new Error('the page does not name its script');
+        const script = module.exec(source)?.[1];
+        if (!script) throw new Error('the page does not name its script');
         page.source = source
           .replace(link, () => `<style>${String(styles.source).trim()}</style>`)
-          .replace(module, '<script defer ');
+          .replace(module, `<link rel="preload" as="script" href="${script}">`)
+          .replace('</body>', () => `<script>${begin(script)}</script></body>`);
         delete bundle[name];
       },
     },

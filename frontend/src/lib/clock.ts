@@ -21,6 +21,9 @@ export function iso(at_ms: number): string {
   return `${new Date(at_ms).toISOString().slice(0, 19)}Z`;
 }
 
+/** Days by the Gregorian calendar, in the digits 0 to 9; most farms' own language, so that the browser reads up
+ * one language only. */
+const PLAIN = 'en-GB';
 const formats = new Map<string, Intl.DateTimeFormat>();
 
 function format(language: string, zone: string, shape: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
@@ -37,7 +40,7 @@ export function dayOf(at_ms: number, zone: string): string {
   if (zone === 'UTC') return new Date(at_ms).toISOString().slice(0, 10);
   const kept = almanacDayOf(at_ms, zone);
   if (kept) return kept;
-  const parts = format('en-u-ca-gregory', zone, { year: 'numeric', month: '2-digit', day: '2-digit' });
+  const parts = format(PLAIN, zone, { year: 'numeric', month: '2-digit', day: '2-digit' });
   const held = Object.fromEntries(parts.formatToParts(at_ms).map(({ type, value }) => [type, value]));
   return `${held.year}-${held.month}-${held.day}`;
 }
@@ -96,8 +99,7 @@ function shownAs(at_ms: number, zone: string): number {
     second: '2-digit',
   };
   const held: Record<string, string> = {};
-  for (const { type, value } of format('en-u-ca-gregory', zone, shape).formatToParts(at_ms))
-    held[type] = value;
+  for (const { type, value } of format(PLAIN, zone, shape).formatToParts(at_ms)) held[type] = value;
   const { year, month, day, hour, minute, second } = held;
   return Date.parse(`${year}-${month}-${day}T${hour}:${minute}:${second}Z`);
 }

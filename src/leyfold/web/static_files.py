@@ -30,7 +30,7 @@ TYPES = {
     ".webmanifest": "application/manifest+json",
     ".woff2": "font/woff2",
 }
-_STYLE = re.compile(rb"<style>(.*?)</style>", re.DOTALL)
+_INLINE = re.compile(rb"<(style|script)>(.*?)</\1>", re.DOTALL)
 _TEXTS = ("text/", "application/json", "application/manifest", "image/svg")
 
 
@@ -68,11 +68,12 @@ class Static:
 
 
 def _policy(page: bytes) -> str:
-    """The policy of every page, with the page's own style let through by its hash."""
-    hashes = (b64encode(hashlib.sha256(style).digest()).decode() for style in _STYLE.findall(page))
-    return POLICY.replace(
-        "style-src 'self'", " ".join(["style-src 'self'", *(f"'sha256-{h}'" for h in hashes)])
-    )
+    """The policy of every page, with the page's own style and first words of script let through by hash."""
+    policy = POLICY
+    for kind, text in _INLINE.findall(page):
+        own = f"{kind.decode()}-src 'self'"
+        policy = policy.replace(own, f"{own} 'sha256-{b64encode(hashlib.sha256(text).digest()).decode()}'")
+    return policy
 
 
 def _made(path: Path) -> Made:
