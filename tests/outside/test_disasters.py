@@ -263,6 +263,32 @@ def test_nobody_is_set_again_and_nothing_past_is_moved() -> None:
                     assert all(d.on > found.day for d in batch.drafts if d.share > 0 and batch.id != "old")
 
 
+def test_what_is_to_be_killed_today_is_killed_today() -> None:
+    """Nobody has written it down by the evening, and the order of that day is met all the same; unless the
+    day is lost, and then it is found again. What was due the day before has eaten: tomorrow."""
+    due = date(2027, 6, 7)
+    farm = replace(HOLLOW_ASH, orders=(replace(HOLLOW_ASH.orders[0], on=due),))
+
+    def killed(found: Replanned) -> list[date]:
+        return [d.on for b in found.plan.batches if b.id == "early" for d in b.drafts]
+
+    found = after("2027-06-07", farm=farm)
+    assert killed(found) == [due]
+    assert heads(found, "s2") == 28
+    assert [b.id for b in found.broken if b.promise in ("order", "killing")] == []
+    lost = after("2027-06-07", "no killing 2027-06-07", farm=farm)
+    assert killed(lost) > [due]
+    assert {b.id for b in lost.broken} >= {"order:inn"}
+    found_again = [m.plan for m in lost.mends if "early" in m.said]
+    assert found_again
+    assert all(d.on > due for plan in found_again for b in plan.batches for d in b.drafts if d.share > 0)
+    diary = Diary()
+    there = {"batch": "early", "line": "tawny", "place": "s2", "sex": "cockerel", "hatched_on": "2027-03-01"}
+    diary.write("2027-06-01 06:00", "present", heads=28, **there)
+    assert killed(after("2027-06-07", records=tuple(diary))) == [due]
+    assert killed(after("2027-06-08", records=tuple(diary))) == [date(2027, 6, 9)]
+
+
 def test_a_phone_in_the_lake() -> None:
     """Nothing older than last evening is lost: what the server has is the book, paper takes over."""
     diary = Diary()

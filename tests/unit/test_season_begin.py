@@ -155,6 +155,16 @@ def test_a_draft_done_is_done_and_one_missed_is_due() -> None:
     assert breeding.batches[0].drafts == (Draft(date(2027, 5, 7), 0.0),)
 
 
+def test_what_is_due_today_leaves_today_where_asked() -> None:
+    today, other = Draft(date(2027, 4, 27), 0.5), Draft(date(2027, 5, 4), 1.0)
+    for at, on in (("2027-04-27 12:00", today.on), ("2027-04-28 12:00", date(2027, 4, 29))):
+        state = fold(FARM, grown(), utc(at))
+        plan = begin(FARM, Plan((a_set(drafts=(today, other)),)), state, leave_today=True)
+        assert plan.batches[0].drafts == (Draft(on, 0.5), other)
+        season = expect(FARM, complete(FARM, plan))
+        assert season.killed[:, season.index(on)].sum() == pytest.approx(10.5, rel=0.01)
+
+
 def test_hens_stay_in_their_house_and_old_ones_leave_when_planned() -> None:
     diary = Diary()
     old = {"batch": "old", "line": "tawny", "place": "coop", "sex": "pullet", "hatched_on": "2026-03-02"}

@@ -1,7 +1,7 @@
 """Where a plan meets the facts: the same plan from the state's day on, with the birds that are really there.
 
 Nothing past is planned again. What is overdue, a turnout or a sorting that the records do not know of,
-falls on the state's day; a killing or a sale on the day after, since the birds there on a day are fed on it.
+falls on the state's day; a killing or a sale on the day after, since nobody kept those birds from their feed.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ A_DAY = timedelta(days=1)
 Leaving = TypeVar("Leaving", Draft, Out)
 
 
-def begin(farm: Farm, plan: Plan, state: State) -> Plan:
+def begin(farm: Farm, plan: Plan, state: State, *, leave_today: bool = False) -> Plan:
     """`plan` (not completed) with the facts of `state` in place of its past.
 
     A batch with birds alive is present on the state's day with its book heads, unsorted ones split by the
@@ -32,6 +32,9 @@ def begin(farm: Farm, plan: Plan, state: State) -> Plan:
     plan. Eggs set keep the day and number written down, and those found fertile; a hatch overdue is due on
     the day. Batches that have died or gone out vanish, batches the plan did not know come in, and a batch
     of which nothing was written down stands as planned.
+
+    `leave_today`: a killing or a sale planned for the state's own day stays on it, and its birds are neither
+    fed nor watered that day; else they leave on the day after.
     """
     if plan.completed:
         raise ValueError("begin takes a plan as it was written, not completed")
@@ -50,13 +53,13 @@ def begin(farm: Farm, plan: Plan, state: State) -> Plan:
         elif facts.hatched_on is None:
             batch = _in_the_egg(farm.lines[facts.line], planned.get(name), facts, state.day)
         else:
-            now = _Now(farm, facts, state, state.day)
+            now = _Now(farm, facts, state, state.day, leave_today)
             if not now.groups:
                 continue
             batch = now.batch(planned.get(name))
             own_stays = now.stays(batch, own_stays)
             own_outs = [
-                replace(out, on=max(out.on, state.day + A_DAY))
+                replace(out, on=now.leaves(out.on))
                 for out in _to_come(own_outs, now.left("pullet"), now.heads("pullet"))
             ]
         batches.append(batch)
@@ -100,6 +103,11 @@ class _Now:
     facts: BatchFacts
     state: State
     day: date
+    leave_today: bool
+
+    def leaves(self, planned: date) -> date:
+        """The day of a killing or a sale that the records do not know of."""
+        return planned if self.leave_today and planned == self.day else max(planned, self.day + A_DAY)
 
     @property
     def line(self) -> Line:
@@ -163,7 +171,7 @@ class _Now:
             turnout_on=done[0] or _not_before(batch.turnout_on, self.day),
             sort_on=done[1] or _not_before(batch.sort_on, self.day),
             house_on=done[2] or _not_before(batch.house_on, self.day),
-            drafts=tuple(replace(draft, on=max(draft.on, self.day + A_DAY)) for draft in drafts),
+            drafts=tuple(replace(draft, on=self.leaves(draft.on)) for draft in drafts),
         )
 
     def stays(self, batch: Batch, written: Sequence[Stay]) -> list[Stay]:

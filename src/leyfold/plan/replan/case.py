@@ -110,7 +110,8 @@ def opened_case(
         # Of a hatch that is past and told otherwise now, the plan before had its chicks all the same.
         hatched = [s for s in supposed if s.kind != "hatch"]
         state = fold(described, (*assumed(described, plan, base, day, hatched), *records), at)
-        before = _case(learned, replace(begin(learned, plan, state), first=first), state, at, day)
+        begun = begin(learned, plan, state, leave_today=True)
+        before = _case(learned, replace(begun, first=first), state, at, day)
         before = _stocked(before, whole, _killed(state) + unwritten)
         told = [s for s in supposed if s.kind in TAUGHT]
         farm = learn(described, _taught(folded(described, plan, known, told, at), told)) if told else learned
@@ -122,7 +123,7 @@ def opened_case(
     supposed = (*supposed, *recorded(state, at, day, described.holding.zone))
     farm = _farm(farm, supposed, day)
     state = _rehomed(farm, state, supposed, day)
-    left = replace(begin(farm, _without(plan, supposed), state), first=first)
+    left = replace(begin(farm, _without(plan, supposed), state, leave_today=True), first=first)
     now = _case(farm, left, state, at, day, supposed)
     return before, _stocked(now, whole, _killed(state) + unwritten)
 

@@ -56,10 +56,11 @@ def written(farm: Farm, stays: Sequence[Stay], course: Course, legs: Sequence[tu
                     s for s in own if course.window.index(s.first) <= first < course.window.index(s.until)
                 ]
                 shares = _shares(farm, course, there) if there else []
+                gone = ".gone" if first == until else ""
                 result += [
                     replace(
                         stay,
-                        id=f"{row.batch.id}.{row.sex}.{stay.place}.{course.window.day(first)}",
+                        id=f"{row.batch.id}.{row.sex}.{stay.place}.{course.window.day(first)}{gone}",
                         sex=row.sex,
                         first=course.window.day(first),
                         until=course.window.day(until),

@@ -67,8 +67,8 @@ def open_days(case: Case, batch: str, near: date, *, first: date, last: date) ->
 
 
 def to_come(batch: Batch, day: date) -> Sequence[Draft]:
-    """Drafts of a batch that still take somebody."""
-    return [d for d in batch.drafts if d.on > day and d.share > 0]
+    """Drafts of a batch that still take somebody, that of the day itself among them."""
+    return [d for d in batch.drafts if d.on >= day and d.share > 0]
 
 
 def price(case: Case, rate: str) -> float | None:
