@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from math import degrees, pi
+from math import pi
 
 import numpy as np
 import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from shapely.affinity import rotate
 from shapely.geometry import Polygon
 
+from ground_fields import land
 from leyfold.ground import nets
-from leyfold.ground.inset import GRID_M, inset
 from leyfold.ground.search import edges_of
+from leyfold.nouns.kept import Kept
 from leyfold.nouns.land import Field
 
 CORNERS = st.lists(
@@ -54,15 +54,20 @@ POND = ((40.0, 20.0), (52.0, 20.0), (52.0, 30.0), (40.0, 30.0))
 @pytest.mark.parametrize("name", FIELDS)
 @pytest.mark.parametrize("area_m2", [400.0, 900.0, 1700.0])
 def test_the_ways_left_out_fence_less(name: str, area_m2: float) -> None:
-    field = Field(name, name, FIELDS[name], (POND,))
-    ground, net_m = inset(field), 200.0
+    grounds, net_m = nets.turned(Field(name, name, FIELDS[name], (POND,)), ()), 200.0
     every = []
-    for angle in nets.directions(field):
-        flat = shapely.set_precision(rotate(ground, -degrees(angle), origin=(0, 0)), GRID_M)
-        for many in nets.strip_counts(flat.bounds, area_m2, net_m):
-            marks = np.linspace(flat.bounds[1], flat.bounds[3], many + 1)
-            pieces = nets.cut(flat, marks, area_m2, net_m)
-            every.append((round(sum(p.area for p in pieces), 3), angle, pieces))
+    for ground in grounds:
+        for many in nets.strip_counts(ground.flat.bounds, area_m2, net_m):
+            pieces = nets.cut(ground.in_strips(many), area_m2, net_m)
+            every.append((round(sum(p.area for p in pieces), 3), ground.angle_rad, pieces))
     most = max(area for area, _, _ in every)
     good = [(angle, pieces) for area, angle, pieces in every if area >= nets.NEAR_BEST * most > 0]
-    assert nets.best_ways(field, ground, area_m2, net_m) == good
+    assert nets.best_ways(grounds, area_m2, net_m) == good
+
+
+@pytest.mark.parametrize("name", FIELDS)
+def test_strips_kept_for_one_size_are_those_of_another(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    ground = land(Field(name, name, FIELDS[name], (POND,)))
+    one_after_the_other = [nets.fence(ground, area, 200.0) for area in (900.0, 890.0, 1700.0)]
+    monkeypatch.setattr(Kept, "get", lambda _, __, make: make())
+    assert one_after_the_other == [nets.fence(ground, area, 200.0) for area in (900.0, 890.0, 1700.0)]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from dataclasses import field as dataclass_field
 from datetime import date, timedelta
 from functools import lru_cache
 from itertools import pairwise
@@ -17,6 +19,7 @@ from shapely.geometry.base import BaseGeometry
 
 from leyfold.ground.inset import GRID_M, inset, polygons
 from leyfold.ground.search import apart, edge_directions, edges_of
+from leyfold.nouns.kept import Kept
 from leyfold.nouns.land import Exclusion, Field, Grazed, Land, NetStay, Paddock, Point, Ring, Span
 
 __all__ = ["fence", "house_places", "next_paddock", "next_shift", "room", "stays"]
@@ -56,10 +59,8 @@ def fence(
         raise ValueError(f"{net_m:g} m of netting encloses at most {(net_m / 4) ** 2:.0f} m2 as a rectangle")
     got: list[Paddock] = []
     for field in land.fields:
-        ground = inset(field, exclusions=(exclusions or {}).get(field.id, ()))
-        if ground.is_empty:
-            continue
-        good = [(angle, *in_order(pieces)) for angle, pieces in best_ways(field, ground, area_m2, net_m)]
+        ways = best_ways(turned(field, (exclusions or {}).get(field.id, ())), area_m2, net_m)
+        good = [(angle, *in_order(pieces)) for angle, pieces in ways]
         if not good:
             continue
         angle, order, sides = max(good, key=lambda way: round(sum(way[2]) / len(way[2]), 1))
@@ -69,30 +70,58 @@ def fence(
     return tuple(got)
 
 
-def best_ways(
-    field: Field, ground: shapely.MultiPolygon, area_m2: float, net_m: float
-) -> list[tuple[float, list[Polygon]]]:
-    """Directions and their pieces that fence most ground, or within `NEAR_BEST` of it, in the order tried."""
-    ways: list[tuple[float, shapely.MultiPolygon, NDArray[np.float64]]] = []
-    bounds: list[float] = []
+@dataclass(frozen=True, slots=True, eq=False)
+class Turned:
+    """The ground of a field turned so that strips in one direction, `angle_rad`, run along +x. Its strips are
+    kept once they are cut: they hang on no size of paddock, which a death may change."""
+
+    angle_rad: float
+    flat: shapely.MultiPolygon
+    _strips: dict[int, list[list[Polygon]]] = dataclass_field(default_factory=dict)
+
+    def in_strips(self, many: int) -> list[list[Polygon]]:
+        """So many strips of equal width, each in parts without holes."""
+        if many not in self._strips:
+            x0, y0, x1, y1 = self.flat.bounds
+            marks = np.linspace(y0, y1, many + 1)
+            strips = shapely.intersection(self.flat, shapely.box(x0, marks[:-1], x1, marks[1:]))
+            self._strips[many] = [
+                [whole for part in polygons(strip) for whole in without_holes(part)] for strip in strips
+            ]
+        return self._strips[many]
+
+
+_TURNED: Kept[tuple[Turned, ...]] = Kept(32)
+
+
+def turned(field: Field, exclusions: tuple[Exclusion, ...]) -> tuple[Turned, ...]:
+    """The ground of a field, off what is excluded besides, in each direction worth trying; () without any."""
+    return _TURNED.get((field, exclusions), lambda: tuple(_turned(field, exclusions)))
+
+
+def _turned(field: Field, exclusions: tuple[Exclusion, ...]) -> Iterator[Turned]:
+    ground = inset(field, exclusions=exclusions)
     for angle in directions(field):
         flat = shapely.set_precision(rotate(ground, -degrees(angle), origin=(0, 0)), GRID_M)
-        if flat.is_empty:
-            continue
-        edges, (_, low, _, high) = edges_of(flat), flat.bounds
-        for many in strip_counts(flat.bounds, area_m2, net_m):
-            marks = np.linspace(low, high, many + 1)
-            ways.append((angle, flat, marks))
-            strips = np.diff(edges.below_m2(marks)).tolist()
-            bounds.append(sum(fenced_m2(strip, area_m2) for strip in strips))
+        if not flat.is_empty:
+            yield Turned(angle, flat)
+
+
+def best_ways(grounds: Sequence[Turned], area_m2: float, net_m: float) -> list[tuple[float, list[Polygon]]]:
+    """Directions and their pieces that fence most ground, or within `NEAR_BEST` of it, in the order tried."""
+    ways = [
+        (ground.angle_rad, ground.in_strips(many))
+        for ground in grounds
+        for many in strip_counts(ground.flat.bounds, area_m2, net_m)
+    ]
+    bounds = [sum(fenced_m2(part.area, area_m2) for strip in strips for part in strip) for _, strips in ways]
     found: dict[int, tuple[float, list[Polygon]]] = {}
     most = 0.0
     # The most promising first: what cannot come near the best is not cut at all.
     for k in sorted(range(len(ways)), key=lambda k: -bounds[k]):
         if bounds[k] < NEAR_BEST * most - ROUNDING_M2:
             break
-        _, flat, marks = ways[k]
-        pieces = cut(flat, marks, area_m2, net_m)
+        pieces = cut(ways[k][1], area_m2, net_m)
         found[k] = round(sum(p.area for p in pieces), 3), pieces
         most = max(most, found[k][0])
     return [(ways[k][0], found[k][1]) for k in sorted(found) if found[k][0] >= NEAR_BEST * most > 0]
@@ -122,16 +151,11 @@ def strip_counts(bounds: tuple[float, ...], area_m2: float, net_m: float) -> lis
     return sorted(range(few, many + 1), key=lambda n: abs(n - square))[:6]
 
 
-def cut(
-    flat: shapely.MultiPolygon, marks: NDArray[np.float64], area_m2: float, net_m: float
-) -> list[Polygon]:
-    """Pieces of one area that the netting goes round, up one strip and down the next: strips along +x from
-    each of the `marks` of y to the next."""
-    x0, _, x1, _ = flat.bounds
+def cut(strips: Sequence[Sequence[Polygon]], area_m2: float, net_m: float) -> list[Polygon]:
+    """Pieces of one area that the netting goes round, up one strip and down the next."""
     pieces: list[Polygon] = []
-    for k, strip in enumerate(shapely.intersection(flat, shapely.box(x0, marks[:-1], x1, marks[1:]))):
-        wholes = [whole for part in polygons(strip) for whole in without_holes(part)]
-        along = [piece for whole in wholes for piece in cut_across(whole, area_m2)]
+    for k, strip in enumerate(strips):
+        along = [piece for part in strip for piece in cut_across(part, area_m2)]
         along.sort(key=lambda p: p.centroid.x, reverse=bool(k % 2))
         pieces += [p for p in along if p.area >= area_m2 * (1 - 1e-6) and p.length <= net_m + 1e-6]
     return pieces
@@ -148,7 +172,7 @@ def without_holes(part: Polygon) -> list[Polygon]:
 
 
 def fenced_m2(ground_m2: float, area_m2: float) -> float:
-    """What of one part `cut_across` fences, where the netting allows it; of several together no more."""
+    """What `cut_across` fences of one part, where the netting allows it."""
     return min(ground_m2, int(ground_m2 / area_m2 + 1e-9) * area_m2 * STRETCH)
 
 
