@@ -3,11 +3,14 @@ sentence here."""
 
 from __future__ import annotations
 
+import json
+import shutil
 from pathlib import Path
 
 import pytest
 
 from farms import farm
+from leyfold.cli import main
 from leyfold.log import fold, read
 from leyfold.nouns.errors import BadInput
 from logs import utc
@@ -84,3 +87,26 @@ def test_a_broken_log_is_refused_in_plain_words(name: str) -> None:
 
 def test_every_broken_log_has_its_sentence() -> None:
     assert {path.stem for path in FOLDER.iterdir()} == set(BROKEN)
+
+
+def test_records_of_a_clock_that_runs_years_ahead_are_asked_about(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """They do not count, so a farm whose phone has the wrong year must be told where it looks for faults."""
+    demo = Path(__file__).parents[2] / "examples" / "demo"
+    for name in ("farm.toml", "plan.toml"):
+        shutil.copy(demo / name, tmp_path)
+    ahead = {
+        "id": "01MNEQGPE05GWCS6BN35PFDQF3",
+        "device": "phone",
+        "who": "runa",
+        "at": "2099-05-08T04:10:00Z",
+        "entered": "2099-05-08T04:10:00Z",
+        "kind": "note",
+        "data": {"text": "x"},
+    }
+    (tmp_path / "records.jsonl").write_text(json.dumps(ahead) + "\n", encoding="utf-8")
+    assert main(["check", str(tmp_path)]) == 0
+    assert "Asked: The clock of phone runs ahead" in capsys.readouterr().out
+    assert main(["check", str(tmp_path), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["data"]["questions"]

@@ -22,7 +22,8 @@ def check(farm: Path, *, json: bool = False) -> int:
     farm
         The farm's folder, or its farm.toml.
     json
-        Print one JSON object: the files looked at, the faults and the findings of the plan.
+        Print one JSON object: the files looked at, the faults, the findings of the plan and the records
+        that wait for an answer.
     """
     found = check_farm(farm, datetime.now(UTC))
     if json:
@@ -32,6 +33,7 @@ def check(farm: Path, *, json: bool = False) -> int:
                 "files": found.files,
                 "faults": [asdict(fault) for fault in found.faults],
                 "findings": [plain(finding) for finding in found.findings],
+                "questions": [plain(question) for question in found.questions],
             },
         )
     else:
@@ -46,6 +48,8 @@ def check(farm: Path, *, json: bool = False) -> int:
             print(say(f"checker.head_{many}", count=len(found.findings)))
         for finding in found.findings:
             print(f"  {finding.said}")
+        for question in found.questions:
+            print(say("store.asked", question=f"{question.said} {question.mend}"))
         if not found.faults:
             print(say("cli.next_check", farm=typed(farm)))
     return 2 if found.faults else 0

@@ -13,6 +13,7 @@ from leyfold.log import fold
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.planned import Finding
+from leyfold.nouns.question import Question
 from leyfold.plan.checker import check
 from leyfold.season.complete import complete
 from leyfold.services.grass import grass_for, own_grass
@@ -24,11 +25,12 @@ __all__ = ["Checked", "check_farm"]
 @dataclass(frozen=True, slots=True)
 class Checked:
     """The files looked at, and all faults found in them, file by file. Where there are none: what the plan,
-    by now, comes to that cannot or must not be."""
+    by now, comes to that cannot or must not be, and the records that do not count until somebody answers."""
 
     files: tuple[str, ...]
     faults: tuple[Fault, ...]
     findings: tuple[Finding, ...] = ()
+    questions: tuple[Question, ...] = ()
 
 
 def check_farm(where: Path, at: datetime) -> Checked:
@@ -56,12 +58,14 @@ def check_farm(where: Path, at: datetime) -> Checked:
     except BadInput as wrong:
         faults += wrong.faults
     findings: tuple[Finding, ...] = ()
+    questions: tuple[Question, ...] = ()
     if not faults:
         try:
             opened = open_farm(where, at)
             plan = complete(opened.farm, opened.ahead)
             on_grass, _ = grass_for(opened, own_grass(opened), plan)
             findings = check(on_grass, plan, opened.state)
+            questions = opened.state.questions
         except BadInput as wrong:
             faults += wrong.faults
-    return Checked((*names, *written), tuple(faults), findings)
+    return Checked((*names, *written), tuple(faults), findings, questions)
