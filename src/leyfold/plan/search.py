@@ -66,9 +66,9 @@ def search(
         best = Solved(tuple(start), linear.worth(start), inf, False, False, 0.0)
     else:
         best = _first(model, loose, seconds=left(), seed=seed, start=start)
-    if best.proven or best.values is None or effort <= 0.0:
-        return tell(best, best.bound, best.stopped)
     bound = best.bound if loose is None else min(best.bound, loose.bound)
+    if best.proven or best.values is None or effort <= 0.0:
+        return tell(best, bound, best.stopped)
     if small:
         whole = solve_cpsat(
             linear, effort=WHOLE * effort, seconds=left(), seed=seed, hint=best.values, level=2

@@ -48,43 +48,64 @@ def solve_cpsat(
     the search, which suits a small part of a model. `any_answer`: the first will do.
     One search at a time: the same answer on any machine, however many cores it has.
     """
-    from ortools.sat.python import cp_model
+    from ortools.sat.python import cp_model_helper as cp_sat
 
     began = time.monotonic()
-    cp = cp_model.CpModel()
-    spans = [(fixed[v], fixed[v]) if v in fixed else span for v, span in enumerate(linear.spans())]
-    numbers = [cp.new_int_var(low, high, "") for low, high in spans]
-    for row in linear.rows if groups is None else linear.only(groups):
-        terms = cp_model.LinearExpr.weighted_sum([numbers[v] for v in row.terms], list(row.terms.values()))
-        cp.add_linear_constraint(
-            terms, -FAR if row.least is None else row.least, FAR if row.most is None else row.most
-        )
-    if not any_answer:
-        cp.maximize(
-            cp_model.LinearExpr.weighted_sum([numbers[v] for v in linear.gain], list(linear.gain.values()))
-        )
-    for number, value in zip(numbers, hint or (), strict=False):
-        cp.add_hint(number, value)
-    solver = cp_model.CpSolver()
-    solver.parameters.random_seed = seed
-    solver.parameters.num_workers = 1
-    solver.parameters.linearization_level = level
-    solver.parameters.max_deterministic_time = effort
+    parameters = cp_sat.SatParameters()
+    parameters.random_seed = seed
+    parameters.num_workers = 1
+    parameters.linearization_level = level
+    parameters.max_deterministic_time = effort
     if brief:
-        solver.parameters.cp_model_probing_level = 0
-        solver.parameters.symmetry_level = 0
-        solver.parameters.max_presolve_iterations = 1
-    solver.parameters.max_time_in_seconds = max(seconds, 0.01)
-    status = solver.solve(cp)
+        parameters.cp_model_probing_level = 0
+        parameters.symmetry_level = 0
+        parameters.max_presolve_iterations = 1
+    parameters.max_time_in_seconds = max(seconds, 0.01)
+    solver: Any = cp_sat.SolveWrapper()
+    solver.set_parameters(parameters)
+    answer = solver.solve(_cp_model(linear, groups, hint, fixed, any_answer))
     took = time.monotonic() - began
-    done = status in (cp_model.OPTIMAL, cp_model.INFEASIBLE)
-    stopped = not done and solver.wall_time >= max(seconds, 0.01) * 0.99
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return Solved(None, 0, inf, status == cp_model.INFEASIBLE, stopped, took)
-    values = tuple(int(solver.value(number)) for number in numbers)
+    is_ = cp_sat.CpSolverStatus
+    done = answer.status in (is_.OPTIMAL, is_.INFEASIBLE)
+    stopped = not done and answer.wall_time >= max(seconds, 0.01) * 0.99
+    if answer.status not in (is_.OPTIMAL, is_.FEASIBLE):
+        return Solved(None, 0, inf, answer.status == is_.INFEASIBLE, stopped, took)
+    values = tuple(answer.solution)
     gain = linear.worth(values)
-    bound = gain if any_answer else solver.best_objective_bound
-    return Solved(values, gain, float(bound), status == cp_model.OPTIMAL, stopped, took)
+    bound = gain if any_answer else answer.best_objective_bound
+    return Solved(values, gain, float(bound), answer.status == is_.OPTIMAL, stopped, took)
+
+
+def _cp_model(
+    linear: Linear,
+    groups: Collection[str] | None,
+    hint: Sequence[int] | None,
+    fixed: Mapping[int, int],
+    any_answer: bool,
+) -> Any:
+    """The model for CP-SAT, laid out as `ortools.sat.python.cp_model` would: that module takes a second to
+    load, for tables that are not needed here. What is to be large is small with its sign turned round."""
+    from ortools.sat.python import cp_model_helper as cp_sat
+
+    model = cp_sat.CpModelProto()
+    for v, span in enumerate(linear.spans()):
+        model.variables.add().domain.extend([fixed[v], fixed[v]] if v in fixed else list(span))
+    for row in linear.rows if groups is None else linear.only(groups):
+        least, most = -FAR if row.least is None else row.least, FAR if row.most is None else row.most
+        of, own = model.constraints.add().linear, sorted(row.terms)
+        of.vars.extend(own)
+        of.coeffs.extend([row.terms[v] for v in own])
+        of.domain.extend([least, most])
+    if not any_answer:
+        own = sorted(linear.gain)
+        model.objective.vars.extend(own)
+        model.objective.coeffs.extend([-linear.gain[v] for v in own])
+        model.objective.scaling_factor = -1.0
+    if hint:
+        known = list(hint)[: len(linear.low)]
+        model.solution_hint.vars.extend(list(range(len(known))))
+        model.solution_hint.values.extend(known)
+    return model
 
 
 def solve_highs(
