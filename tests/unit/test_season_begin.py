@@ -18,6 +18,7 @@ from leyfold.season.begin import begin
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.season.sums import sums
+from leyfold.season.weeks import weeks
 from leyfold.season.why import why as asked
 from logs import Diary, batch_of_fifty, made_up, utc
 
@@ -134,6 +135,17 @@ def test_pullets_counted_into_the_house_are_those_not_in_it() -> None:
     housed = sums(FARM, season).pullets_to_house
     assert 25 < housed < 29
     assert asked(FARM, season, "pullets").step.value == pytest.approx(housed)
+
+
+def test_the_week_in_which_the_books_are_looked_at_has_its_birds() -> None:
+    """The first of April 2027 is a Thursday: of the Monday before, the season knows nothing."""
+    plan, _ = begun(grown(), "2027-04-01 12:00", a_set(house_on=date(2027, 6, 1)))
+    season = expect(FARM, complete(FARM, plan))
+    first, second, *_ = weeks(season)
+    assert (first.monday, first.heads) == (date(2027, 3, 29), 50.0)
+    assert 49.0 < second.heads < 50.0
+    figure = asked(FARM, season, "heads/week", date(2027, 4, 2))
+    assert (figure.first, figure.step.value) == (date(2027, 4, 1), 50.0)
 
 
 def test_a_draft_done_is_done_and_one_missed_is_due() -> None:

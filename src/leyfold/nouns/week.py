@@ -11,9 +11,9 @@ __all__ = ["Week"]
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """Heads, kg alive and eggs in the incubators are Monday's; shelters, floor and the heaviest stand are the
-    worst day's; the rest are sums over the seven days. Feed is what is given, by kind; water is what is
-    drunk; nutrients are what drops."""
+    """Heads, kg alive and eggs in the incubators are Monday's, in the week in which the plan begins those of
+    its first day; shelters, floor and the heaviest stand are the worst day's; the rest are sums over the
+    seven days. Feed is what is given, by kind; water is what is drunk; nutrients are what drops."""
 
     monday: date
     eggs_set: float

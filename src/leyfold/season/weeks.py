@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from leyfold.nouns.season import Season
 from leyfold.nouns.week import Week
 
-__all__ = ["SOMEBODY", "weeks"]
+__all__ = ["SOMEBODY", "looked_at", "weeks"]
 
 Floats = NDArray[np.float64]
 
@@ -19,13 +19,23 @@ SOMEBODY = 0.5
 """A place with less than half an expected bird in it stands empty."""
 
 
+def looked_at(season: Season) -> NDArray[np.int64]:
+    """The day whose heads stand for each week: its Monday, or the plan's first day in the week it begins in.
+    Books opened on a Thursday know of nobody on the Monday before."""
+    days = np.arange(0, season.days, DAYS)
+    if season.plan.first is not None:
+        days[0] = min(max(season.index(season.plan.first), 0), DAYS - 1)
+    return days
+
+
 def weeks(season: Season) -> tuple[Week, ...]:
     """Every week of the season; `nouns.week.Week` says what is Monday's, the worst day's, the week's sum."""
     count = season.days // DAYS
     kinds = {kind: _rows(season, kind) for kind in ("brooder", "shelter", "house")}
-    monday = {kind: season.heads[rows].sum(axis=0)[::DAYS] for kind, rows in kinds.items()}
+    mondays = looked_at(season)
+    monday = {kind: season.heads[rows].sum(axis=0)[mondays] for kind, rows in kinds.items()}
     by_sex = {
-        sex: season.heads[[i for i, lot in enumerate(season.lots) if lot.sex == sex]].sum(axis=0)[::DAYS]
+        sex: season.heads[[i for i, lot in enumerate(season.lots) if lot.sex == sex]].sum(axis=0)[mondays]
         for sex in ("pullet", "cockerel")
     }
     sums = {
@@ -43,9 +53,9 @@ def weeks(season: Season) -> tuple[Week, ...]:
     }
     in_use = np.array([place.heads >= SOMEBODY for place in shelters]).reshape(len(shelters), season.days)
     floor = _worst([p.floor_share for p in season.places.values() if p.kind == "brooder"], season.days)
-    alive_kg = (season.heads * season.weight_kg).sum(axis=0)[::DAYS]
+    alive_kg = (season.heads * season.weight_kg).sum(axis=0)[mondays]
     in_use_worst = _by_week(in_use.sum(axis=0).astype(np.float64)).max(axis=1)
-    set_eggs = season.hatching_eggs.sum(axis=0)[::DAYS]
+    set_eggs = season.hatching_eggs.sum(axis=0)[mondays]
     return tuple(
         Week(
             monday=season.first + timedelta(weeks=i),

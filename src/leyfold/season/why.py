@@ -19,7 +19,7 @@ from leyfold.season.reasons.places import KINDS, PLACES, QUANTITIES, eggs_in, of
 from leyfold.season.reasons.scope import Ask, Floats, Scope
 from leyfold.season.reasons.sums import FLOWS, of_day, of_days, weight_of_day
 from leyfold.season.reasons.totals import total
-from leyfold.season.weeks import SOMEBODY
+from leyfold.season.weeks import SOMEBODY, looked_at
 from leyfold.words import forms, say
 
 __all__ = ["why"]
@@ -62,8 +62,12 @@ def why(
     if ask.span == "week" and ask.what in FLOWS:
         return _reason(scope, ask, first, last, choice, of_days(scope, ask, first, last))
     if ask.span == "week":
-        day = first if ask.what in MONDAYS else _worst_day(scope, values.max(axis=0), first, last)
-        choice = say("why.choice_monday" if ask.what in MONDAYS else "why.choice_worst")
+        if ask.what in MONDAYS:
+            day = season.day(int(looked_at(season)[season.index(first) // A_WEEK.days]))
+            choice = say("why.choice_monday" if day == first else "why.choice_begins")
+        else:
+            day = _worst_day(scope, values.max(axis=0), first, last)
+            choice = say("why.choice_worst")
     place = places[int(values[:, season.index(day)].argmax())] if places else None
     return _reason(scope, ask, day, day, choice, _on(scope, ask, day, place), place)
 
@@ -121,7 +125,7 @@ def _chosen(scope: Scope, ask: Ask, values: Floats, at: date | None, today: date
         weeks = values.reshape(-1, A_WEEK.days)
         whole = weeks.sum(axis=1) if ask.what in FLOWS else weeks.max(axis=1)
         if ask.what in MONDAYS:
-            whole = weeks[:, 0]
+            whole = values[looked_at(scope.season)]
         return scope.first + A_WEEK * int(whole.argmax()), say("why.choice_peak_week")
     return scope.season.day(int(values.argmax())), say("why.choice_peak")
 
