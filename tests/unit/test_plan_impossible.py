@@ -66,3 +66,14 @@ def test_a_hair_is_enough() -> None:
     linear.row({x: 1, y: 1}, most=999_999, group="most")
     linear.row({x: 1, y: 1}, least=10**6, group="least")
     assert set(barred(linear) or ()) == {"most", "least"}
+
+
+def test_a_wish_that_nothing_brings() -> None:
+    """A row without anything in it stands for one: it alone cannot be kept."""
+    linear = Linear()
+    x = linear.number(HIGH)
+    linear.row({x: 1}, least=1, group="some")
+    linear.row({}, least=1, group="wish:none")
+    assert barred(linear) == ("wish:none",)
+    assert barred(linear, groups=("some",)) is None
+    assert core(linear, seconds=10.0, seed=0) == (("wish:none",), True, False)

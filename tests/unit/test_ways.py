@@ -83,7 +83,7 @@ def test_how_far_a_group_must_be_loosened() -> None:
     x = linear.number(10)
     linear.row({x: 1}, most=2, group="room")
     linear.row({x: 1}, least=3, group="wish:three")
-    relaxed, by = loosened(linear, "room")
+    relaxed, (by,) = loosened(linear, ("room",))
     answer = solve_cpsat(relaxed, effort=1.0, seconds=10.0)
     assert answer.values is not None
     assert answer.values[by] == 50
@@ -92,7 +92,7 @@ def test_how_far_a_group_must_be_loosened() -> None:
     assert wish is not None
     assert room.share == pytest.approx(0.5)
     assert wish.share == pytest.approx(1 / 3)
-    most = most_of(linear, "wish:three", seconds=10.0)
+    most = most_of(linear, ("wish:three",), seconds=10.0)
     assert most is not None
     assert most[0] == (2,)
     linear.row({x: 1}, most=1, group="other")

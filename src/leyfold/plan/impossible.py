@@ -43,8 +43,11 @@ def barred(
     if not there:
         return None
     # HiGHS was given each row as a part of itself.
-    first = np.array([next(iter(row.terms.values()), 1) for row in rows], float)
-    part = np.array(model.a_matrix_.value_)[np.array(model.a_matrix_.start_)[:-1]] / first
+    given, starts = np.array(model.a_matrix_.value_), np.array(model.a_matrix_.start_)
+    part = np.ones(len(rows))
+    for i, row in enumerate(rows):
+        if row.terms:
+            part[i] = given[starts[i]] / next(iter(row.terms.values()))
     return _proof(held, np.array(ray) * part)
 
 

@@ -291,11 +291,15 @@ def _wished(farm: Farm, wish: Wish, **new: Any) -> Farm:
     return replace(farm, wishes=tuple(replace(w, **new) if w.id == wish.id else w for w in farm.wishes))
 
 
-def fewer(farm: Farm, plan: Plan, wish: Wish, number: int) -> Change:
-    """The wish for less."""
-    said = say("ways.fewer", wish=wish.id, number=number, was=wish.number)
-    made = _wished(farm, wish, number=number)
-    return Change(f"fewer:{wish.id}:{number}", said, f"wish:{wish.id}", made, plan, given_up=True)
+def fewer(farm: Farm, plan: Plan, numbers: Mapping[str, int]) -> Change:
+    """Some wishes (names) for so many only."""
+    less = [wish for wish in farm.wishes if wish.id in numbers]
+    said = [say("ways.fewer", wish=w.id, number=numbers[w.id], was=w.number) for w in less]
+    made = farm
+    for wish in less:
+        made = _wished(made, wish, number=numbers[wish.id])
+    name = ":".join(["fewer", *(f"{wish.id}:{numbers[wish.id]}" for wish in less)])
+    return Change(name, ", ".join(said), f"wish:{less[0].id}", made, plan, given_up=True)
 
 
 def less_sure(farm: Farm, plan: Plan, wish: Wish, chance: float) -> Change:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from math import floor
@@ -14,6 +14,7 @@ from leyfold.plan.levels import Level, corrected, first_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import FINE, Model
 from leyfold.plan.problem import Problem
+from leyfold.plan.search import search
 from leyfold.plan.settled import Kept, looked_at
 from leyfold.plan.wanted import fixed_brings, reached
 from leyfold.plan.ways.changes import Change, fewer, less_sure
@@ -34,36 +35,51 @@ ROUNDS = 3
 
 
 def lesser(
-    ask: Question, wish: Wish, levels: Mapping[Level, float], *, left: Callable[[], float]
+    ask: Question, wishes: Sequence[Wish], levels: Mapping[Level, float], *, left: Callable[[], float]
 ) -> Iterator[Found]:
-    """The largest number of a wish that is found, and the full number with the chance it then has: each with
-    a plan. `levels`: those at which the clash was found."""
+    """The largest number of a wish that is found, or of several together, and of one alone the full number
+    with the chance it then has: each with a plan. `levels`: those at which the clash was found."""
     for guess in (first_guess(ask.problem), dict(levels)):
-        most = _most(ask, wish, guess, left)
+        most = _most(ask, wishes, guess, left)
         if most is not None:
-            yield from _told(ask, wish, *most)
+            yield from _told(ask, wishes, *most)
             return
 
 
 def _most(
-    ask: Question, wish: Wish, levels: dict[Level, float], left: Callable[[], float]
+    ask: Question, wishes: Sequence[Wish], levels: dict[Level, float], left: Callable[[], float]
 ) -> tuple[Model, Kept] | None:
-    """The plan that brings the most of a wish, in which every other one has its chance."""
+    """The plan that brings the most of some wishes, in which every other one has its chance."""
+    names = [wish.id for wish in wishes]
     for _ in range(ROUNDS):
         if left() <= 0.0:
             return None
         model = build(ask.problem, levels)
-        found = most_of(model.linear, f"wish:{wish.id}", seconds=left(), seed=ask.seed)
+        groups = [f"wish:{name}" for name in names]
+        found = most_of(model.linear, groups, seconds=left(), seed=ask.seed)
+        if found is None and (hint := _without(ask, names, levels, left)) is not None:
+            found = most_of(model.linear, groups, seconds=left(), seed=ask.seed, hint=hint)
         if found is None:
             return None
-        values, short = model.linear.spared(found[0]), found[1]
+        values, shares = model.linear.spared(found[0]), found[1]
         solved = Solved(values, model.linear.worth(values), 0.0, False, False, 0.0)
         kept = looked_at(ask.problem, model, solved, levels, seed=ask.seed)
-        if not any(row.short for row in kept.held if row.wish != wish.id):
-            return model, replace(kept, levels=_lowered(ask.problem, wish, levels, short))
+        if not any(row.short for row in kept.held if row.wish not in names):
+            for wish, short in zip(wishes, shares, strict=True):
+                levels = _lowered(ask.problem, wish, levels, short)
+            return model, replace(kept, levels=levels)
         raised = corrected(ask.problem, kept.completed, levels, kept.held, seed=ask.seed, loosen=False)
-        levels = {key: level if key[0] == wish.id else raised[key] for key, level in levels.items()}
+        levels = {key: level if key[0] in names else raised[key] for key, level in levels.items()}
     return None
+
+
+def _without(
+    ask: Question, names: Sequence[str], levels: Mapping[Level, float], left: Callable[[], float]
+) -> tuple[int, ...] | None:
+    """An answer that leaves some wishes alone."""
+    rest = tuple(wish for wish in ask.problem.farm.wishes if wish.id not in names)
+    model = build(rewished(ask.problem, replace(ask.problem.farm, wishes=rest)), levels)
+    return search(model, effort=0.0, seconds=max(left(), 0.1), seed=ask.seed).values
 
 
 def _lowered(problem: Problem, wish: Wish, levels: Mapping[Level, float], short: float) -> dict[Level, float]:
@@ -102,33 +118,20 @@ class _Brought:
             low, high = (middle, high) if self.chance(middle) >= self.wish.chance else (low, middle)
         return low
 
-    def under(self, change: Change) -> Found | None:
-        """The plan as one under a change of the wish, at levels that it keeps."""
-        problem = rewished(self.ask.problem, change.farm)
-        now = next(w for w in change.farm.wishes if w.id == self.wish.id)
-        values, guess = self.kept.solved.values or (), first_guess(problem)
-        levels = dict(self.kept.levels)
-        for day, number in problem.wanted(now):
+    def levels(self, problem: Problem, wish: Wish) -> Iterator[tuple[Level, float]]:
+        """Levels of the wish as it is now that the plan keeps."""
+        guess, values = first_guess(problem), self.kept.solved.values or ()
+        for day, number in problem.wanted(wish):
             if self.draws is None:
                 birds = self.birds[day]
-                need = number + birds.mean - birds.safe(now.chance)
-                most = reached(self.model, values, now, day)
+                need = number + birds.mean - birds.safe(wish.chance)
+                most = reached(self.model, values, wish, day)
             else:
-                need, most = guess[now.id, day], levels[now.id, day]
-            levels[now.id, day] = min(need, most)
-        model = build(problem, levels)
-        if not model.linear.holds(values):
-            return None
-        chance = self.chance(now.number)
-        held = tuple(
-            replace(row, chance=chance, short=chance < now.chance) if row.wish == now.id else row
-            for row in self.kept.held
-        )
-        solved = replace(self.kept.solved, gain=model.linear.worth(values))
-        return Found(change, problem, model, Kept(solved, levels, self.kept.completed, held))
+                need, most = guess[wish.id, day], self.kept.levels[wish.id, day]
+            yield (wish.id, day), min(need, most)
 
 
-def _told(ask: Question, wish: Wish, model: Model, kept: Kept) -> Iterator[Found]:
+def _brought(ask: Question, wish: Wish, model: Model, kept: Kept) -> _Brought:
     problem, birds, draws = ask.problem, dict[date, Number](), None
     if wish.what == "eggs a day":
         draws = draw(problem.farm, kept.completed, n=DRAWS, seed=ask.seed)
@@ -137,10 +140,32 @@ def _told(ask: Question, wish: Wish, model: Model, kept: Kept) -> Iterator[Found
             day: number_by(problem.farm, kept.completed, wish.what, day, line=wish.line, aged_d=wish.aged_d)
             for day, _ in problem.wanted(wish)
         }
-    brought = _Brought(ask, wish, model, kept, birds, draws)
-    most = brought.most()
-    changes = [fewer(problem.farm, ask.plan, wish, most)] if most else []
-    sure = round(STEP * floor(brought.chance(wish.number) / STEP + 1e-9), 4)
-    if LEAST_CHANCE <= sure < wish.chance:
-        changes.append(less_sure(problem.farm, ask.plan, wish, sure))
-    yield from (found for change in changes if (found := brought.under(change)) is not None)
+    return _Brought(ask, wish, model, kept, birds, draws)
+
+
+def _told(ask: Question, wishes: Sequence[Wish], model: Model, kept: Kept) -> Iterator[Found]:
+    brought = [_brought(ask, wish, model, kept) for wish in wishes]
+    short = [one for one in brought if one.chance(one.wish.number) < one.wish.chance]
+    farm, numbers = ask.problem.farm, {one.wish.id: one.most() for one in short}
+    changes = [fewer(farm, ask.plan, numbers)] if any(numbers.values()) else []
+    if len(wishes) == len(short) == 1:
+        sure = round(STEP * floor(short[0].chance(wishes[0].number) / STEP + 1e-9), 4)
+        if LEAST_CHANCE <= sure < wishes[0].chance:
+            changes.append(less_sure(farm, ask.plan, wishes[0], sure))
+    yield from (found for change in changes if (found := _under(change, brought, ask, kept)))
+
+
+def _under(change: Change, brought: Sequence[_Brought], ask: Question, kept: Kept) -> Found | None:
+    """The plan as one under a change of the wishes, at levels that it keeps."""
+    problem, levels, chances = rewished(ask.problem, change.farm), dict(kept.levels), dict[str, float]()
+    for one in brought:
+        wish = next(w for w in change.farm.wishes if w.id == one.wish.id)
+        levels |= dict(one.levels(problem, wish))
+        chances[wish.id] = one.chance(wish.number)
+    made = build(problem, levels)
+    values = kept.solved.values or ()
+    if not made.linear.holds(values):
+        return None
+    held = tuple(replace(row, chance=chances.get(row.wish, row.chance), short=False) for row in kept.held)
+    solved = replace(kept.solved, gain=made.linear.worth(values))
+    return Found(change, problem, made, Kept(solved, levels, kept.completed, held))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor
 
@@ -31,7 +32,7 @@ def needed(linear: Linear, group: str, *, seconds: float, seed: int = 0) -> Need
     allowed: no plan needs less. None where the group has no share to speak of, or the clock ran out."""
     if group in EXACT:
         return None
-    soft, by = loosened(linear, group)
+    soft, (by,) = loosened(linear, (group,))
     loose = relaxed(soft, seconds=seconds, seed=seed)
     if loose is not None:
         return Need(max(float(loose.values[by]), 0.0) / PERCENT)
@@ -39,29 +40,37 @@ def needed(linear: Linear, group: str, *, seconds: float, seed: int = 0) -> Need
 
 
 def most_of(
-    linear: Linear, group: str, *, seconds: float, seed: int = 0
-) -> tuple[tuple[int, ...], float] | None:
-    """An answer that breaks `group` by as small a share as was found, and that share; None where none was
-    found in time."""
-    need = needed(linear, group, seconds=seconds, seed=seed)
-    if need == Need(None):
-        return None
-    soft, by = loosened(linear, group)
-    if need is not None and need.share is not None:
+    linear: Linear,
+    groups: Sequence[str],
+    *,
+    seconds: float,
+    seed: int = 0,
+    hint: Sequence[int] | None = None,
+) -> tuple[tuple[int, ...], tuple[float, ...]] | None:
+    """An answer that breaks `groups` by as small shares, added up, as was found, and these shares; None where
+    none was found in time. `hint`: an answer that may break them altogether."""
+    soft, by = loosened(linear, groups)
+    loose = relaxed(soft, seconds=seconds, seed=seed)
+    if loose is not None and len(by) == 1:
         # Where it comes so near to what no plan passes, no nearer is looked for.
-        soft.low[by] = min(floor(PERCENT * need.share) + NEAR, soft.high[by])
-    found = solve_cpsat(soft, effort=EFFORT, seconds=seconds, seed=seed)
-    return None if found.values is None else (found.values[:by], found.values[by] / PERCENT)
+        soft.low[by[0]] = min(floor(float(loose.values[by[0]])) + NEAR, soft.high[by[0]])
+    whole = None if hint is None else [*hint, *(soft.high[v] for v in by)]
+    found = solve_cpsat(soft, effort=EFFORT, seconds=seconds, seed=seed, hint=whole)
+    if found.values is None:
+        return None
+    return found.values[: len(linear.low)], tuple(found.values[v] / PERCENT for v in by)
 
 
-def loosened(linear: Linear, group: str) -> tuple[Linear, int]:
-    """The model with every end of `group` moved by a share that is itself a variable, as small as can be: its
-    number is returned. Ends of nothing, and rows held at both ends, only tie the model together and stay."""
+def loosened(linear: Linear, groups: Sequence[str]) -> tuple[Linear, tuple[int, ...]]:
+    """The model with every end of each group moved by a share that is itself a variable, together as small as
+    can be: their numbers are returned. Ends of nothing, and rows held at both ends, only tie the model
+    together and stay."""
     soft = Linear(list(linear.low), list(linear.high))
-    by = soft.number(PERCENT if group.startswith("wish:") else MOST)
-    soft.rows = [_moved(row, by) if row.group == group else row for row in linear.rows]
-    soft.earns(by, -1)
-    return soft, by
+    by = {group: soft.number(PERCENT if group.startswith("wish:") else MOST) for group in groups}
+    soft.rows = [_moved(row, by[row.group]) if row.group in by else row for row in linear.rows]
+    for variable in by.values():
+        soft.earns(variable, -1)
+    return soft, tuple(by.values())
 
 
 def _moved(row: Row, by: int) -> Row:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections import deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
@@ -26,10 +26,12 @@ from leyfold.words import say
 __all__ = ["SECONDS", "ways_out"]
 
 SECONDS = 14.0
-EACH_S = 3.0
+EACH_S = 2.0
 """What a first plan under one change may take."""
-TRIES = 0.4
-"""What all these may take of the time that is left; the rest is for better plans."""
+LESS_S = 4.0
+"""What the most of a wish may take."""
+PRICED_S = 4.0
+"""Kept back for better plans, once there is one."""
 WALK_S = 0.6
 """Kept back for each plan to be walked by the checker at the end."""
 NOTHING = Need(None)
@@ -78,13 +80,21 @@ class _Work:
     def left(self) -> float:
         return self.end - time.monotonic() - WALK_S * len(self.found)
 
+    def _at_most(self, seconds: float) -> Callable[[], float]:
+        """The time left, and no more than some seconds from now on."""
+        end = time.monotonic() + seconds
+        return lambda: min(self.left(), end - time.monotonic())
+
     def look(self, farm: Farm, reasons: Sequence[Reason], levels: Mapping[Level, float], day: date) -> None:
         """Which changes open no plan, and a plan for each of the others."""
         needs = self._needs(farm, reasons)
         open_ = [reason.group for reason in reasons if needs[reason.group] != NOTHING]
-        for wish in farm.wishes:
-            if f"wish:{wish.id}" in open_:
-                self.found += lesser(self.ask, wish, levels, left=self.left)
+        wishes = [wish for wish in farm.wishes if f"wish:{wish.id}" in open_]
+        for wish in wishes:
+            self.found += lesser(self.ask, [wish], levels, left=self._at_most(LESS_S))
+        if not self.found:
+            # Less of one alone opens nothing, or nothing that was found: less of several does.
+            self.found += lesser(self.ask, farm.wishes, levels, left=self._at_most(LESS_S))
         known = {group: need for group, need in needs.items() if need is not None}
         last = self.ask.problem.span.day(self.ask.problem.span.days - 1)
         queue = deque[_Next]()
@@ -140,13 +150,13 @@ class _Work:
     def _tried(self, one: _Next, among: int) -> _Next | None:
         """A first plan for a change; where none is found, and none for any other, the same change by more, to
         be tried later."""
-        change, left = one.family[0], self.left()
+        change, left = one.family[0], self.left() - PRICED_S * bool(self.found)
         if left <= 0.0:
             self.unknown.append(one.unknown)
             return None
         problem = one.problem or judged(self.ask, change, seconds=EACH_S)
         start = self.found[0].values if self.found and change.given_up else None
-        seconds = min(EACH_S, TRIES * left / among)
+        seconds = min(left, max(EACH_S, left / among))
         found = None if problem is None else first(self.ask, change, problem, start, seconds=seconds)
         if found is not None:
             self.found.append(found)
