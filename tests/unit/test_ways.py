@@ -77,6 +77,35 @@ def test_fewer_birds_open_a_plan(ways: tuple[WayOut, ...]) -> None:
     assert 0 < fewer.farm.wishes[0].number < 12
 
 
+def test_what_is_said_to_open_none_opens_none(ways: tuple[WayOut, ...]) -> None:
+    for way in ways:
+        assert not (way.shut and way.verified)
+        if way.shut and not way.id.startswith("any:"):
+            assert isinstance(solved(way.farm, State(), SPAN, AT, seconds=60).outcome, Clash)
+
+
+@pytest.fixture(scope="module")
+def of_two() -> tuple[WayOut, ...]:
+    """Two wishes, each for more than a box of eggs three times brings."""
+    farm = asked_too_much()
+    more = Wish("flock", "pullets", 60, date(2027, 8, 20), 0.8)
+    farm = replace(farm, wishes=(replace(farm.wishes[0], number=50), more))
+    answer = solved(farm, State(), SPAN, AT, seconds=60)
+    assert isinstance(answer.outcome, Clash)
+    return ways_out(farm, State(), SPAN, AT, answer, seconds=60)
+
+
+def test_where_less_of_one_opens_nothing_less_of_both_does(of_two: tuple[WayOut, ...]) -> None:
+    both = next(w for w in of_two if w.id.startswith("fewer:"))
+    assert both.verified
+    assert both.id.count(":") == 4
+    table, flock = both.farm.wishes
+    assert 0 < table.number < 50
+    assert 0 < flock.number < 60
+    assert both.said.count("instead of") == 2
+    assert any(way.shut for way in of_two)
+
+
 def test_how_far_a_group_must_be_loosened() -> None:
     """Three of a thing that has room for two: half as much room again, or a third less wished, by hand."""
     linear = Linear()

@@ -19,7 +19,7 @@ __all__ = ["OFFERS", "clash", "core", "reason"]
 
 OFFERS = "offers"
 """Stands for the sets there are to choose from, which are no limit that could be left out."""
-EFFORT = 3.0
+EFFORT = 1.5
 """Deterministic work for one question whether some groups leave a plan."""
 
 

@@ -147,7 +147,7 @@ def _told(ask: Question, wishes: Sequence[Wish], model: Model, kept: Kept) -> It
     brought = [_brought(ask, wish, model, kept) for wish in wishes]
     short = [one for one in brought if one.chance(one.wish.number) < one.wish.chance]
     farm, numbers = ask.problem.farm, {one.wish.id: one.most() for one in short}
-    changes = [fewer(farm, ask.plan, numbers)] if any(numbers.values()) else []
+    changes = [fewer(farm, ask.plan, numbers)] if numbers else []
     if len(wishes) == len(short) == 1:
         sure = round(STEP * floor(short[0].chance(wishes[0].number) / STEP + 1e-9), 4)
         if LEAST_CHANCE <= sure < wishes[0].chance:

@@ -15,6 +15,7 @@ from leyfold.nouns.planned import Clash, Planned, Reason, WayOut
 from leyfold.nouns.record import State
 from leyfold.plan.answer import Answer
 from leyfold.plan.build import build
+from leyfold.plan.clash import OFFERS
 from leyfold.plan.levels import Level, first_guess, least_guess
 from leyfold.plan.problem import Problem
 from leyfold.plan.ways.changes import Change, changes
@@ -88,7 +89,7 @@ class _Work:
     def look(self, farm: Farm, reasons: Sequence[Reason], levels: Mapping[Level, float], day: date) -> None:
         """Which changes open no plan, and a plan for each of the others."""
         needs = self._needs(farm, reasons)
-        open_ = [reason.group for reason in reasons if needs[reason.group] != NOTHING]
+        open_ = [group for group, need in needs.items() if need != NOTHING]
         wishes = [wish for wish in farm.wishes if f"wish:{wish.id}" in open_]
         for wish in wishes:
             self.found += lesser(self.ask, [wish], levels, left=self._at_most(LESS_S))
@@ -112,7 +113,7 @@ class _Work:
         problem, seed = self.ask.problem, self.ask.seed
         least, guess = (build(problem, levels(problem)).linear for levels in (least_guess, first_guess))
         needs: dict[str, Need | None] = {}
-        for group, said in ((reason.group, reason.said) for reason in reasons):
+        for group, said in ((r.group, r.said) for r in reasons if r.group != OFFERS):
             need = needed(guess, group, seconds=EACH_S, seed=seed)
             if need in (None, NOTHING):
                 need = needed(least, group, seconds=EACH_S, seed=seed)
