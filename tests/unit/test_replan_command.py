@@ -46,6 +46,57 @@ def test_a_mend_is_written_down_and_compared(home: Path, capsys: pytest.CaptureF
     assert main(["compare", str(home), str(out)]) == 0
 
 
+def test_birds_spread_for_a_while_are_counted_anew_afterwards(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Those killed meanwhile do not come back into the shelter with the others."""
+    asked = ["replan", str(home), "--at", "2027-06-03T18:00", "--if", "cockerels 70 % of march", "--json"]
+    assert main(asked) == 0
+    mends = json.loads(capsys.readouterr().out)["data"]["mends"]
+    assert any(m["kind"] != "kill" for m in mends)
+    assert [m["found"] for m in mends] == [[]] * len(mends)
+    assert all(m["verified"] for m in mends)
+
+
+def test_what_is_left_broken_is_said_in_words(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    asked = ["replan", str(home), "--at", "2027-04-20T18:00", "--if", "s2 lost", "--if", "s3 lost"]
+    assert main([*asked, "--json"]) == 0
+    mends = json.loads(capsys.readouterr().out)["data"]["mends"]
+    left = {one for m in mends for one in m["leaves"]}
+    assert "limit:l1.heads:l1" in left
+    assert any(m["found"] for m in mends)
+    assert main(asked) == 0
+    page = " ".join(capsys.readouterr().out.split())
+    assert "limit:" not in page
+    assert "checker" not in page
+    assert "the limit l1.heads in l1" in page
+
+
+def test_signs_of_a_disease_stop_everything_first(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Whatever the money says; nothing of any batch is killed, the sick place's or another's."""
+    asked = ["replan", str(home), "--at", "2027-05-30T18:00", "--if", "signs in s2"]
+    assert main(asked) == 0
+    lines = [line for line in capsys.readouterr().out.splitlines() if line]
+    assert lines[2].startswith("STOP. Nothing is killed, sold, moved")
+    assert not [line for line in lines if "Every promise" in line or "still to come" in line]
+    assert main([*asked, "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)["data"]
+    assert data["stop"] == lines[2]
+    wishes = {odd["wish"]: odd for odd in data["odds"]}
+    assert wishes["summer-table"]["now"] < wishes["summer-table"]["before"]
+    assert main(["replan", str(home), "--at", "2027-05-30T18:00", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["data"]["stop"] is None
+
+
+def test_under_withdrawal_the_new_day_of_killing_is_said(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    asked = ["replan", str(home), "--at", "2027-05-30T18:00"]
+    assert main([*asked, "--if", "withdrawal of january until 2027-06-20", "--json"]) == 0
+    dark = json.loads(capsys.readouterr().out)["data"]["before_dark"]
+    assert [one for one in dark if "not killed on 1 Jun 2027, but on 20 Jun 2027" in one]
+
+
 def test_json(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["replan", str(home), *AT, "--if", "no water in s2", "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)

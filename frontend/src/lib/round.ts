@@ -211,6 +211,7 @@ export interface Question {
 /** What becomes of the plan, as far as it is shown here. */
 export interface Replanned {
   facts: string[];
+  stop: string | null;
   first: { said: string; first: string } | null;
   broken: { said: string; before: boolean }[];
   mends: { said: string; cost: number | null; verified: boolean; before_dark: string[] }[];

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -100,8 +100,11 @@ def _first(found: Replanned, *, told: bool) -> Iterator[RenderableType]:
 
     language = found.farm.holding.language
     new = [b for b in found.broken if not b.before]
+    if found.stop:
+        yield Text(found.stop, "bold red")
     if found.first is None:
-        yield Text(say("replan.holds"), "bold green")
+        if not found.stop:
+            yield Text(say("replan.holds"), "bold green")
     elif new:
         on = spoken_day(found.first.first, language)
         yield Text(say("replan.first", on=on, said=found.first.said), "bold red")
@@ -112,7 +115,7 @@ def _first(found: Replanned, *, told: bool) -> Iterator[RenderableType]:
     for one in [b for b in found.broken if b.before][:MANY]:
         yield say("replan.already", said=one.said)
     # Where nothing happened the two differ by whole birds for parts of birds alone.
-    if told and found.lost is not None:
+    if told and found.lost is not None and not found.stop:
         key = "same" if abs(found.lost) < 0.5 else "lost" if found.lost >= 0 else "gained"
         yield say(
             f"replan.{key}", money=spoken(abs(found.lost), 0, language), currency=found.farm.holding.currency
@@ -150,12 +153,27 @@ def _mends(found: Replanned) -> Iterator[RenderableType]:
             m.said,
             _cost(found, m),
             say("replan.yes" if m.verified else "replan.not"),
-            ", ".join((*left, *(say("replan.breaks", what=i) for i in m.new))) or "-",
+            "; ".join(_left(left, m)) or "-",
         )
     yield page
     if any(t.guess for m in found.mends for t in m.terms):
         yield say("replan.guess_note")
         yield ""
+
+
+def _left(left: Sequence[str], mend: Mend) -> Iterator[str]:
+    """What a mend leaves broken, what it breaks, and what the checker finds in it, who tells of limits with
+    their days."""
+    yield from map(_promise, left)
+    broken = [one for one in mend.new if not (mend.found and one.startswith("limit:"))]
+    yield from (say("replan.breaks", what=_promise(one)) for one in broken)
+    yield from mend.found
+
+
+def _promise(one: str) -> str:
+    """A promise by its id, "wish:laying-flock" or "limit:heads:s2"."""
+    kind, what, *where = one.split(":", 2)
+    return say(f"replan.left_{kind}", what=what, where="".join(where))
 
 
 def _cost(found: Replanned, mend: Mend) -> str:

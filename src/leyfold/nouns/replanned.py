@@ -76,10 +76,10 @@ class Mend:
 
     `cost` is the money against going on without it: the change of the margin the other way about, and the
     `terms`; below zero it earns; None where a price is lacking. `mends`, `leaves` and `new` are ids of
-    promises: broken without it and whole with it; still broken; broken by it. `verified`: its plan was
-    completed and walked day by day, by the season and by the checker; it mends the first promise broken and
-    breaks no other. `moved` counts the
-    dates, numbers and places it changes. `today`: what has to be done before dark for it.
+    promises: broken without it and whole with it; still broken; broken by it. `found`: sentences of what the
+    checker finds in its plan alone. `verified`: its plan was completed and walked day by day, by the season
+    and by the checker; it mends the first promise broken and breaks no other. `moved` counts the dates,
+    numbers and places it changes. `today`: what has to be done before dark for it.
     """
 
     kind: str
@@ -95,6 +95,7 @@ class Mend:
     verified: bool
     moved: int
     today: tuple[str, ...] = ()
+    found: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +103,8 @@ class Replanned:
     """The whole answer, on day `day`. `alive` by place; `mixed`: groups of places whose birds are together
     and not told apart. `broken`: by day, with what was broken before. `first`: the first that is new (of all
     where none is). `lost`: money still to come in the plan before, less that now; None where a price is
-    lacking. `mends`: verified first, then by cost. `unsure`: what this reckoning does not see."""
+    lacking. `mends`: verified first, then by cost. `unsure`: what this reckoning does not see. `stop`: what
+    must be said before all else, whatever the numbers say."""
 
     farm: Farm
     plan: Plan
@@ -124,6 +126,7 @@ class Replanned:
     unsure: tuple[str, ...] = ()
     needs: Mapping[str, float] = field(default_factory=dict)
     """Numbers the day asks for, by name with unit: floor_m2, kg, litres."""
+    stop: str | None = None
 
     @property
     def lost(self) -> float | None:

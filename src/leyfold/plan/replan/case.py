@@ -69,7 +69,10 @@ class Case:
         return max(found, key=held_until, default=None)
 
     def hit(self, it: Supposed) -> set[str]:
-        """The batches that something supposed of places or of a batch is about."""
+        """The batches that something supposed of places or of a batch is about: all, where there are signs of
+        a disease that the law fights."""
+        if it.kind == "signs":
+            return {g.batch for g in self.state.groups}
         if it.batch is not None:
             return {it.batch}
         places = set(it.places)

@@ -164,10 +164,11 @@ def stood_in(
         if s.sex is None:
             other: Sex = "cockerel" if sex == "pullet" else "pullet"
             kept.append(replace(s, id=f"{s.id}.{other}", sex=other))
-        spans = ((s.first, first), (until, s.until))
-        kept += [
-            replace(s, id=f"{s.id}.{i}", sex=sex, first=a, until=b) for i, (a, b) in enumerate(spans) if a < b
-        ]
+        if s.first < first:
+            kept.append(replace(s, id=f"{s.id}.0", sex=sex, until=first))
+        if until < s.until:
+            # Those counted at its beginning: by now there are fewer.
+            kept.append(replace(s, id=f"{s.id}.1", sex=sex, first=until, heads=None))
     new = [Stay(f"{batch}.{sex}.{p}.{first}.moved", batch, sex, p, first, until) for p in places]
     return (*kept, *new)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
@@ -67,16 +67,16 @@ def mends(before: Look, now: Look, drawn: Look) -> tuple[tuple[Mend, ...], int]:
     return tuple(sorted(shown, key=_order)), len(tried) + len(joined)
 
 
-def _found(seen: Look) -> set[str]:
-    """What the independent checker finds wrong in a plan: what, and where."""
-    return {f"checker:{f.what}:{f.where}" for f in check(seen.case.farm, seen.season.plan)}
+def _found(seen: Look) -> dict[tuple[str, str], str]:
+    """What the independent checker finds wrong in a plan, by what and where, in its words."""
+    return {(f.what, f.where): f.said for f in check(seen.case.farm, seen.season.plan)}
 
 
-def _checked(one: Tried, known: set[str]) -> Mend:
+def _checked(one: Tried, known: Collection[tuple[str, str]]) -> Mend:
     """The mend, not verified where the checker, which shares no arithmetic with the season, finds something
     in its plan that it did not find without it."""
-    new = tuple(sorted(_found(one.seen) - known))
-    return replace(one.mend, verified=False, new=(*one.mend.new, *new)) if new else one.mend
+    new = tuple(said for what, said in sorted(_found(one.seen).items()) if what not in known)
+    return replace(one.mend, verified=False, found=new) if new else one.mend
 
 
 def _apart(tried: Sequence[Tried]) -> Iterator[Tried]:

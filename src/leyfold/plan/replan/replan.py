@@ -17,6 +17,7 @@ from leyfold.plan.replan.look import look
 from leyfold.plan.replan.suppose import Supposed
 from leyfold.plan.replan.today import before_dark, cautions, lessons, needs, unsure
 from leyfold.plan.replan.told import Told
+from leyfold.words import say
 
 __all__ = ["replan"]
 
@@ -58,4 +59,5 @@ def replan(
         learn=lessons(case),
         unsure=unsure(case, told, drawn.unpriced),
         needs=needs(case, drawn),
+        stop=say("replan.stop") if case.of("signs") else None,
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from leyfold.nature import cautions as harm
 from leyfold.nouns.replanned import Alive, Mend
 from leyfold.plan.replan.case import Case
+from leyfold.plan.replan.course import draft_moved
 from leyfold.plan.replan.look import Look
 from leyfold.plan.replan.told import Told
 from leyfold.words import say
@@ -87,9 +88,21 @@ def _of(kinds: Iterable[str], table: Mapping[str, tuple[str, ...]]) -> Iterator[
 def before_dark(case: Case, alive: Sequence[Alive], best: Mend | None) -> tuple[str, ...]:
     """Most urgent first: what happened, then what the best mend asks of today."""
     found = [say(f"replan.dark_{key}") for key in _of(_kinds(case), BEFORE_DARK)]
+    found += _killed_later(case)
     found += _carried(case, alive)
     found += best.today if best is not None else ()
     return tuple(dict.fromkeys(found))
+
+
+def _killed_later(case: Case) -> Iterator[str]:
+    """Killings of birds that may not be killed on their day, and to which day these go."""
+    tell = Told(case.farm.holding.language)
+    for batch in case.plan.batches:
+        for draft in batch.drafts:
+            stop = case.stopped(batch.id, draft.on)
+            if stop is not None and stop.kind != "signs" and draft.share > 0.0 and draft.on >= case.day:
+                on = draft_moved(case, batch.id, draft)
+                yield say("replan.dark_killed_later", batch=batch.id, was=tell.day(draft.on), on=tell.day(on))
 
 
 def _carried(case: Case, alive: Sequence[Alive]) -> Iterator[str]:
@@ -165,6 +178,8 @@ def unsure(case: Case, told: Told, unpriced: tuple[str, ...] = ()) -> tuple[str,
             found.append(say("replan.unsure_sick"))
     if case.of("power_off"):
         found.append(say("replan.unsure_power"))
+    if case.of("drought"):
+        found.append(say("replan.unsure_hay"))
     if case.of("housing"):
         found.append(say("replan.unsure_housing"))
     if case.state.questions:
