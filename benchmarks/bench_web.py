@@ -95,16 +95,18 @@ def _sync(farm: Farm) -> None:
 def _fill(farm: Farm, records: int) -> None:
     first = AT - timedelta(minutes=50 * records + 60)
     birds = {"batch": "old-flock", "line": "rowan", "age_d": 200, "heads": 58, "place": "caravan"}
-    made = [Record(str(ULID()), "phone", "runa", first, first, "present", birds)] + [
+    store, live = farm.house.store, farm.house.live
+    store.push([Record(str(ULID()), "phone", "runa", first, first, "present", birds)], "phone", AT)
+    # All other birds that stand there by the plan: before the eggs, so that the first answer reads the book.
+    opened = AT - timedelta(days=9)
+    store.push(opening(live.opened(opened), opened), "phone", AT)
+    made = [
         Record(str(ULID()), "phone", "runa", at, at, "eggs", {"place": "caravan", "eggs": i % 60})
         for i in range(records)
         for at in [AT - timedelta(minutes=50 * (records - i))]
     ]
     for at in range(0, records, 5000):
-        farm.house.store.push(made[at : at + 5000], "phone", AT)
-    # All other birds that stand there by the plan.
-    there = opening(farm.house.live.opened(AT - timedelta(days=9)), AT - timedelta(days=9))
-    farm.house.store.push(there, "phone", AT)
+        store.push(made[at : at + 5000], "phone", AT)
 
 
 def _answers(farm: Farm, records: int) -> None:
