@@ -30,6 +30,8 @@ __all__ = ["lesser"]
 LEAST_CHANCE = 0.5
 STEP = 0.05
 """Chances are spoken of in steps."""
+EASY = 0.97
+"""So much of the most that was found is spoken of: other plans, that earn more, then bring it too."""
 ROUNDS = 3
 """Most corrections of the levels of the other wishes."""
 
@@ -119,12 +121,12 @@ class _Brought:
         return low
 
     def levels(self, problem: Problem, wish: Wish) -> Iterator[tuple[Level, float]]:
-        """Levels of the wish as it is now that the plan keeps."""
+        """Levels of the wish as it is now that the plan keeps, with something to spare for other plans."""
         guess, values = first_guess(problem), self.kept.solved.values or ()
         for day, number in problem.wanted(wish):
             if self.draws is None:
                 birds = self.birds[day]
-                need = number + birds.mean - birds.safe(wish.chance)
+                need = max(number + birds.mean - birds.safe(wish.chance), guess[wish.id, day])
                 most = reached(self.model, values, wish, day)
             else:
                 need, most = guess[wish.id, day], self.kept.levels[wish.id, day]
@@ -146,7 +148,7 @@ def _brought(ask: Question, wish: Wish, model: Model, kept: Kept) -> _Brought:
 def _told(ask: Question, wishes: Sequence[Wish], model: Model, kept: Kept) -> Iterator[Found]:
     brought = [_brought(ask, wish, model, kept) for wish in wishes]
     short = [one for one in brought if one.chance(one.wish.number) < one.wish.chance]
-    farm, numbers = ask.problem.farm, {one.wish.id: one.most() for one in short}
+    farm, numbers = ask.problem.farm, {one.wish.id: floor(EASY * one.most()) for one in short}
     changes = [fewer(farm, ask.plan, numbers)] if numbers else []
     if len(wishes) == len(short) == 1:
         sure = round(STEP * floor(short[0].chance(wishes[0].number) / STEP + 1e-9), 4)

@@ -34,7 +34,9 @@ from leyfold.season.wished import wish_chances
 __all__ = ["Found", "Question", "better", "first", "judged", "rewished", "walked"]
 
 ROUNDS = 4
-"""Most corrections of the levels of wishes for a first plan, and for a better one."""
+"""Most corrections of the levels of wishes for a first plan."""
+SHARES = (0.75, 1.0)
+"""Of the time that is left, for a better plan, and for another where that misses a wish by a little."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,11 +121,11 @@ def better(ask: Question, found: Found, others: Sequence[Found], *, seconds: flo
         found = _taken_over(ask, found, other)
     model, levels = found.model, found.kept.levels
     start = found.values
-    for _ in range(2):
+    for share in SHARES:
         left = end - time.monotonic()
         if left <= 0.0:
             break
-        best = search(model, effort=1.0, seconds=left, seed=ask.seed, start=start)
+        best = search(model, effort=1.0, seconds=share * left, seed=ask.seed, start=start)
         if best.values is None or best.gain <= found.gain:
             break
         tried = looked_at(found.problem, model, best, levels, seed=ask.seed)
