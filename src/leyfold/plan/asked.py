@@ -10,6 +10,7 @@ from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.record import State
+from leyfold.season.wished import killed_by_line
 from leyfold.words import say
 
 __all__ = ["horizon", "outstanding", "refuse"]
@@ -28,13 +29,14 @@ def horizon(farm: Farm, plan: Plan, today: date) -> Plan:
     return replace(plan, first=first, last=last)
 
 
-def outstanding(farm: Farm, state: State) -> Farm:
-    """The farm with wishes for table birds less those that the records say were killed: the books of a season
-    under way begin with the birds that are left. Wishes that come back are taken as they are."""
+def outstanding(farm: Farm, state: State, since: date | None) -> Farm:
+    """The farm with wishes for table birds less those that the records say were killed since the plan's first
+    day: the books of a season under way begin with the birds that are left. Wishes that come back are taken
+    as they are."""
+    by_line = killed_by_line(state, since)
 
     def killed(line: str | None) -> int:
-        facts = (f for f in state.batches.values() if line in (None, f.line))
-        return round(sum(count.number for f in facts for count in f.killed if count.sex != "pullet"))
+        return sum(by_line.values()) if line is None else by_line.get(line, 0)
 
     return replace(
         farm,

@@ -64,7 +64,7 @@ def make_plan(
 
 def posed(farm: Farm, state: State, plan: Plan, at: datetime) -> Problem:
     """The problem of planning from the instant `at` on. BadInput as in `make_plan`."""
-    today, farm = civil(at, farm.holding.zone), outstanding(farm, state)
+    today, farm = civil(at, farm.holding.zone), outstanding(farm, state, plan.first)
     known = frozenset(state.batches) if state.batches else frozenset()
     fixed = horizon(farm, fixed_part(plan, today, known), today)
     refuse(farm, fixed, today)

@@ -25,6 +25,7 @@ from leyfold.season.expect import expect
 from leyfold.season.filling.fill import nowhere
 from leyfold.season.learn import learn
 from leyfold.season.party import limits_of
+from leyfold.season.wished import killed_by_line
 
 __all__ = ["Case", "held_until", "opened_case", "take"]
 
@@ -115,7 +116,7 @@ def opened_case(
         state = fold(described, (*assumed(described, plan, base, day, hatched), *records), at)
         begun = begin(learned, plan, state, leave_today=True)
         before = _case(learned, replace(begun, first=first), state, at, day)
-        before = _stocked(before, whole, _killed(state) + unwritten)
+        before = _stocked(before, whole, _killed(state, plan) + unwritten)
         told = [s for s in supposed if s.kind in TAUGHT]
         farm = learn(described, _taught(folded(described, plan, known, told, at), told)) if told else learned
     else:
@@ -128,11 +129,11 @@ def opened_case(
     state = _rehomed(farm, state, supposed, day)
     left = replace(begin(farm, _without(plan, supposed), state, leave_today=True), first=first)
     now = _case(farm, left, state, at, day, supposed)
-    return before, _stocked(now, whole, _killed(state) + unwritten)
+    return before, _stocked(now, whole, _killed(state, plan) + unwritten)
 
 
-def _killed(state: State) -> int:
-    return round(sum(c.number for facts in state.batches.values() for c in facts.killed))
+def _killed(state: State, plan: Plan) -> int:
+    return sum(killed_by_line(state, plan.first).values())
 
 
 def _before_the_book(farm: Farm, whole: Season, base: State, records: Sequence[Record]) -> int:
