@@ -158,6 +158,8 @@ def walked(ask: Question, found: Found) -> Planned | None:
         money = reckon(farm, season).total()
     except BadInput:
         return None
-    if season.breaches or any(row.short for row in held) or check(farm, completed):
+    # The checker asks an average year for the number wished; how likely it is, the exact sum says.
+    amiss = any(finding.what != "wish" for finding in check(farm, completed))
+    if season.breaches or amiss or any(row.short for row in held):
         return None
     return Planned(plan, completed, money, money, 0.0, held, True, solver=version())
