@@ -97,6 +97,21 @@ def test_under_withdrawal_the_new_day_of_killing_is_said(
     assert [one for one in dark if "not killed on 1 Jun 2027, but on 20 Jun 2027" in one]
 
 
+def test_water_is_carried_to_those_who_stand_there_now(
+    home: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """On the day of sorting, at noon: whoever is to come in the evening is not thirsty there yet."""
+    asked = ["replan", str(home), "--at", "2027-06-30T18:00", "--json", "--if"]
+    assert main([*asked, "no water in s3"]) == 0
+    data = json.loads(capsys.readouterr().out)["data"]
+    assert "s3" not in {group["place"] for group in data["alive"]}
+    assert data["first"] is None
+    assert main([*asked, "no water in s4"]) == 0
+    data = json.loads(capsys.readouterr().out)["data"]
+    there = sum(group["heads"] for group in data["alive"] if group["place"] == "s4")
+    assert f"no water for {there} birds" in data["first"]["said"]
+
+
 def test_json(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["replan", str(home), *AT, "--if", "no water in s2", "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)

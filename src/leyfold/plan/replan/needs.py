@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from leyfold.feed.demand import demand
 from leyfold.feed.orders import plan_orders
 from leyfold.feed.stores import stores
+from leyfold.nouns.record import Group
 from leyfold.nouns.replanned import Broken
 from leyfold.nouns.season import Season
 from leyfold.plan.replan.case import Case
@@ -71,14 +73,13 @@ def cover(case: Case, season: Season) -> Iterator[Broken]:
 
 
 def water(case: Case, season: Season) -> Iterator[Broken]:
-    """A place without water today: litres the birds there drink on an average day."""
+    """A place without water today: litres that the birds who stand there now drink on an average day."""
     tell = Told(case.farm.holding.language)
-    at = season.index(case.day)
     for it in case.of("no_water"):
         for place in it.places:
-            rows = [i for i, lot in enumerate(season.lots) if lot.place == place]
-            litres = float(season.water_l[rows, at].sum()) if rows and 0 <= at < season.days else 0.0
-            heads = float(season.heads[rows, at].sum()) if rows and 0 <= at < season.days else 0.0
+            here = [g for g in case.state.groups if g.place == place]
+            heads = sum(g.heads for g in here)
+            litres = sum(g.heads * _drinks(season, g, case.day) for g in here)
             said = say(
                 "replan.water",
                 where=place,
@@ -87,6 +88,18 @@ def water(case: Case, season: Season) -> Iterator[Broken]:
             )
             if litres > 0:
                 yield Broken("water", f"water:{place}", "water", place, case.day, case.day, litres, 0.0, said)
+
+
+def _drinks(season: Season, group: Group, on: date) -> float:
+    """Litres a day of one bird of a group, wherever the plan has them on the day."""
+    at = season.index(on)
+    rows = [
+        i
+        for i, lot in enumerate(season.lots)
+        if lot.batch == group.batch and group.sex in (None, lot.sex) and 0 <= at < season.days
+    ]
+    heads = float(season.heads[rows, at].sum()) if rows else 0.0
+    return float(season.water_l[rows, at].sum()) / heads if heads > 0 else 0.0
 
 
 def hands(case: Case, season: Season) -> Iterator[Broken]:
