@@ -172,6 +172,7 @@ class _Work:
         for i, one in enumerate(self.found):
             share = max(self.left(), 0.0) / (len(self.found) - i)
             self.found[i] = better(self.ask, one, self.found, seconds=share)
+        self.found = [better(self.ask, one, self.found, seconds=0.0) for one in self.found]
 
     def told(self) -> Iterator[WayOut]:
         for one in self.found:
