@@ -57,6 +57,9 @@ def ways_out(
     those of which nobody knows yet; then those that open none.
     """
     assert isinstance(answer.outcome, Clash)
+    if not answer.outcome.reasons:
+        # Nobody knows that there is no plan.
+        return ()
     work = _Work(Question(answer.problem, plan, state, at, seed), time.monotonic() + seconds)
     work.look(farm, answer.outcome.reasons, answer.levels, civil(at, farm.holding.zone))
     work.price()
