@@ -5,7 +5,9 @@ What may be chosen is written anew from docs/models.md: a set on some of the day
 one machine and one brooder; turnout on the first day from the line's age on whose five typical nights the
 chicks bear, or a fortnight later; killing at the line's age, a fortnight earlier or later, or half a week
 earlier and the rest a week later; old hens never leave here. One shelter is enough for a
-party here, so that who stands where is but a matter of free shelters.
+party here, so that who stands where is but a matter of free shelters. Where sorted birds may share, the
+pullets of two batches have one shelter, or their cockerels, or both, from the day on which the second is
+sorted until one of the two is gone, a week or more; ages, weights and room are for the checker to judge.
 """
 
 from __future__ import annotations
@@ -27,6 +29,7 @@ from leyfold.nouns.planning import Planning
 from leyfold.nouns.record import State
 from leyfold.plan.checker import check
 from leyfold.plan.make import make_plan, posed, solve_problem
+from leyfold.plan.share import sharing, taken_joins
 from leyfold.reckoning.reckon import reckon
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
@@ -139,9 +142,17 @@ def set_days(farm: Farm) -> list[date]:
     return [start + timedelta(weeks=i) for i in range((end - start).days // 7 + 1)]
 
 
-def as_plan(farm: Farm, chosen: tuple[Way | None, ...]) -> Plan | None:
-    """The plan of the sets chosen, None where shelters run out."""
-    batches, parties = [], []
+Piece = tuple[date, date, tuple[str, ...], str | None]
+"""Days from and until which birds of some batches, of one sex once sorted, have a shelter."""
+
+
+def as_plan(farm: Farm, chosen: tuple[Way | None, ...], together: tuple[str, ...] = ()) -> Plan | None:
+    """The plan of the sets chosen, with birds of the sexes named in one shelter; None where shelters run out
+    or nobody would share, or two sets are not in one machine each, in their order: they are alike here."""
+    if together and [way.machine for way in chosen if way] != [*farm.incubators]:
+        return None
+    batches: list[Batch] = []
+    pieces: list[Piece] = []
     for i, way in enumerate(chosen):
         if way is None:
             continue
@@ -155,31 +166,47 @@ def as_plan(farm: Farm, chosen: tuple[Way | None, ...]) -> Plan | None:
                 incubator=way.machine, brooder=way.brooder, house="coop",
             )
         )  # fmt: skip
-        parties.append((way.turnout_on, sorted_on, f"b{i}", None))
-        parties.append((sorted_on, housed, f"b{i}", "pullet"))
+        pieces.append((way.turnout_on, sorted_on, (f"b{i}",), None))
+        pieces.append((sorted_on, housed, (f"b{i}",), "pullet"))
         for first, until in zip(
             (sorted_on, *(d.on for d in way.drafts)), (d.on for d in way.drafts), strict=False
         ):
-            parties.append((first, until, f"b{i}", "cockerel"))
+            pieces.append((first, until, (f"b{i}",), "cockerel"))
+    for sex in together:
+        one, other = ([p for p in pieces if p[2] == (b.id,) and p[3] == sex] for b in batches)
+        first, until = max(one[0][0], other[0][0]), min(one[-1][1], other[-1][1])
+        if (until - first).days < 7:
+            return None
+        both = tuple(b.id for b in batches)
+        pieces = [p for p in pieces if p[3] != sex] + [(first, until, both, sex)]
+        for a, b, batch, _ in (*one, *other):
+            pieces += [(a, min(b, first), batch, sex), (max(a, until), b, batch, sex)]
     free = dict.fromkeys(farm.shelters, date.min)
     stays = []
-    for first, until, batch, sex in sorted(parties, key=lambda p: (p[0], p[2], p[3] or "")):
-        if first == until:
+    for first, until, of, sex in sorted(pieces, key=lambda p: (p[0], p[2], p[3] or "")):
+        if first >= until:
             continue
         place = next((name for name, day in free.items() if day <= first), None)
         if place is None:
             return None
         free[place] = until
-        stays.append(Stay(f"{batch}{sex}{first}", batch, sex, place, first, until))  # type: ignore[arg-type]
+        for batch in of:
+            stays.append(Stay(f"{batch}{sex}{first}", batch, sex, place, first, until))  # type: ignore[arg-type]
     return Plan(tuple(batches), tuple(stays), first=FIRST, last=LAST)
 
 
-def brute(farm: Farm) -> tuple[float | None, int]:
+def brute(farm: Farm, *, shared: bool = False) -> tuple[float | None, int]:
     """The best margin of all plans that the checker lets pass and that keep every wish at its chance, None
     where there is none; and how many plans were walked."""
     best, walked = None, 0
-    for chosen in product(*([None, *ways(farm, day)] for day in set_days(farm))):
-        plan = as_plan(farm, chosen)
+    every = product(*([None, *ways(farm, day)] for day in set_days(farm)))
+    sexes = ((), ("pullet",), ("cockerel",), ("pullet", "cockerel"))
+    plans = (
+        as_plan(farm, chosen, together)
+        for chosen in every
+        for together in (sexes if shared and None not in chosen else sexes[:1])
+    )
+    for plan in plans:
         if plan is None:
             continue
         done = complete(farm, plan)
@@ -264,3 +291,54 @@ def test_the_best_of_all_plans_is_found(name: str) -> None:
     assert isinstance(by_the_day, Planned)
     assert by_the_day.objective >= answer.objective
     assert not check(farm, by_the_day.completed)
+
+
+def tight(**changes: object) -> Farm:
+    """Shelters so small that the cockerels of two sets are in one only while they are young."""
+    made = small(
+        shelters={f"s{i}": Shelter(f"s{i}", 1.3, 1.0, 0.6) for i in range(1, 4)},
+        incubators={name: Incubator(name, TRAY) for name in ("box", "chest")},
+    )
+    return replace(asked(made, set_until=date(2027, 3, 15)), **changes)
+
+
+SHARED: dict[str, Farm] = {
+    # Two sets have a shelter too few unless birds share one.
+    "for want of a shelter": tight(),
+    # There are shelters enough, and a day's work at one is saved; late cockerels of two sets fit into none.
+    "for the work": tight(
+        shelters={f"s{i}": Shelter(f"s{i}", 1.3, 1.0, 0.6) for i in range(1, 6)},
+        prices=PRICES | {"labour": 1.2},
+    ),
+    # Hatched a week apart, and six days are the most.
+    "too far apart": asked(tight(), mixed_ages_d=6),
+}
+
+
+@pytest.mark.parametrize("name", SHARED)
+def test_the_best_of_all_plans_in_which_sorted_birds_share_is_found(name: str) -> None:
+    farm = SHARED[name]
+    best, _ = brute(farm, shared=True)
+    found = solve_problem(sharing(posed(farm, State(), Plan((), first=FIRST, last=LAST), AT)), seconds=60)
+    answer = found.outcome
+    assert isinstance(answer, Planned)
+    assert answer.gap == 0.0
+    assert not check(farm, answer.completed)
+    assert best is not None
+    assert answer.objective == pytest.approx(best, abs=0.01)
+    assert reckon(farm, expect(farm, answer.completed)).total() == pytest.approx(best, abs=0.01)
+    shared = taken_joins(found.model, found.solved.values or ())
+    assert bool(shared) == (name != "too far apart")
+
+
+def test_birds_share_where_no_plan_would_fit_else() -> None:
+    """Pullets of two sets are wished for, and there is a shelter too few for each to have its own."""
+    wish = Wish("w", "pullets", 6, date(2027, 9, 1), 0.6)
+    ahead = Plan((), first=FIRST, last=LAST)
+    found = solve_problem(posed(tight(wishes=(wish,)), State(), ahead, AT), seconds=60)
+    assert isinstance(found.outcome, Planned)
+    assert taken_joins(found.model, found.solved.values or ())
+    assert not any(row.short for row in found.outcome.chances)
+    apart = solve_problem(posed(asked(tight(wishes=(wish,)), mixed_ages_d=6), State(), ahead, AT), seconds=60)
+    assert isinstance(apart.outcome, Clash)
+    assert "shelters" in {one.group for one in apart.outcome.reasons}

@@ -17,7 +17,9 @@ from leyfold.nouns.planned import Clash, Planned
 from leyfold.nouns.planning import WEEKDAYS
 from leyfold.nouns.record import State
 from leyfold.plan import make
+from leyfold.plan.checker import check
 from leyfold.plan.make import posed, solve_problem
+from leyfold.plan.share import taken_joins
 from random_farms import Size, random_farm
 
 MORE, WIDER = 5, 50.0
@@ -78,10 +80,9 @@ def let_go(farm: Farm, groups: Iterable[str]) -> Farm:
     [
         ("tiny", 19, {"set_days", "grass", "wish:table"}),
         ("tiny", 102, {"grass", "wish:table"}),
-        ("tiny", 138, {"set_days", "incubators", "shelters", "wish:table"}),
+        ("tiny", 138, {"set_days", "incubators", "pen", "shelters", "wish:table"}),
         ("small", 14, {"grass", "wish:table"}),
         ("small", 115, {"grass", "wish:table"}),
-        ("small", 110, {"set_days", "pen", "shelters", "wish:table"}),
         ("tiny", 11, {"set_days", "grass", "brooders", "wish:table"}),
     ],
 )
@@ -107,3 +108,14 @@ def test_what_is_named_leaves_no_plan_and_less_leaves_one(
     monkeypatch.setattr(make, "EFFORT", 0.0)
     for group in named:
         assert isinstance(asked(let_go(farm, {*others, group})), Planned), group
+
+
+def test_a_farm_short_of_a_shelter_fits_where_birds_share() -> None:
+    """With a shelter of its own for each party its sets, pens and shelters clash with its wish."""
+    made = random_farm(110, "small")
+    farm = made.farm
+    plan = made.plan(farm)
+    answer = solve_problem(posed(farm, State(), plan, made.at(plan)), seconds=600.0)
+    assert isinstance(answer.outcome, Planned)
+    assert taken_joins(answer.model, answer.solved.values or ())
+    assert not check(farm, answer.outcome.completed)

@@ -15,7 +15,7 @@ from leyfold.plan.checker import check
 from leyfold.plan.give_out import Run
 from leyfold.plan.linear import Linear, Solved
 from leyfold.plan.make import posed, solve_problem
-from leyfold.plan.problem import Problem
+from leyfold.plan.problem import Join, Problem
 from leyfold.plan.solver import solve_cpsat, solve_highs
 from leyfold.plan.steady import changes, steady
 from leyfold.plan.written import chosen_plan
@@ -42,8 +42,10 @@ def watched(monkeypatch: pytest.MonkeyPatch) -> list[Given]:
     """What shelters are given out anew from now on."""
     seen: list[Given] = []
 
-    def watching(p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run]) -> list[Run]:
-        found = steady(p, many, trays, given)
+    def watching(
+        p: Problem, many: dict[int, int], trays: dict[int, int], given: list[Run], joins: list[Join]
+    ) -> list[Run]:
+        found = steady(p, many, trays, given, joins)
         seen.append((p, many, trays, given, found))
         return found
 

@@ -48,7 +48,7 @@ class PlanningTable(Strict):
     freezer: Kg | None = None
     """Carcass that finds room in the freezer on one killing day."""
     mixed_ages: Annotated[float, Quantity("d", least=0, most=200, whole=True)] | None = None
-    """Batches hatched further apart share no brooder."""
+    """Batches hatched further apart share no brooder, nor a shelter once sorted (21 days unless said)."""
     cold_group: Annotated[int, Field(ge=1, le=100_000)] | None = None
     """Most birds together in one shelter on nights that are cold for their age."""
     ground: Annotated[float, Quantity("m2", least=0, most=1e8)] | None = None

@@ -55,7 +55,7 @@ class Planning:
     freezer_kg: float | None = None
     """Carcass that the freezer takes of one killing day."""
     mixed_ages_d: int | None = None
-    """Batches hatched further apart share no brooder."""
+    """Batches hatched further apart share no brooder, nor a shelter once sorted (21 days unless said)."""
     cold_group: int | None = None
     """Most birds together in one shelter on nights that are cold for their age."""
     ground_m2: float | None = None

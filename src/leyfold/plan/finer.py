@@ -1,5 +1,5 @@
-"""By the day: the sets of an answer moved off the days a week apart on which they were looked for, and then
-their turnout and killing off the few ages offered at first."""
+"""By the day: the sets of an answer moved off the days a week apart on which they were looked for, then their
+turnout and killing off the few ages offered at first; last, their sorted birds put together."""
 
 from __future__ import annotations
 
@@ -16,9 +16,10 @@ from leyfold.plan.levels import corrected
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import Model
 from leyfold.plan.offers import DRAFTS, WAITS_D, Ages, Offer, offers_of, set_days
-from leyfold.plan.problem import Problem, pose
+from leyfold.plan.problem import WEEK, Problem, pose
 from leyfold.plan.search import search
 from leyfold.plan.settled import looked_at
+from leyfold.plan.share import sharing, taken_joins
 from leyfold.plan.solver import solve_cpsat
 from leyfold.plan.written import taken_ways
 
@@ -26,6 +27,8 @@ __all__ = ["finer", "widened"]
 
 NEAR = timedelta(days=3)
 """Sets are moved by no more: further on lies the next day on which they were looked for."""
+BESIDE = timedelta(days=WEEK)
+"""Sets that come in besides, to share shelters with those of the answer, lie no further from them."""
 FINE_WAITS_D = (*WAITS_D, 4, 7, 10)
 FINE_DRAFTS: tuple[Ages, ...] = (
     *DRAFTS,
@@ -43,16 +46,21 @@ TRIES = 2
 
 
 def finer(answer: Answer, *, seconds: float, seed: int) -> Answer:
-    """An answer as good or better, with its sets, turnouts and killings by the day. Its bound is that of the
-    answer before, of sets a week apart, or what it earns itself where that is more."""
+    """An answer as good or better, with its sets, turnouts and killings by the day, and sorted birds of two
+    batches in one shelter. Its bound is that of the answer before, of sets a week apart, or what it earns
+    itself where that is more. One in which birds share already keeps its days."""
     began = time.monotonic()
 
     def left() -> float:
         return seconds - (time.monotonic() - began)
 
-    for near in (_other_days, _other_ages):
+    for near in () if _shares(answer) else (_other_days, _other_ages):
         if answer.taken and left() > LEAST_S:
-            answer = _moved(answer, list(near(answer)), left, seed)
+            answer = _moved(answer, _posed(answer, near(answer)), left, seed)
+    if answer.taken and left() > LEAST_S:
+        together = _together(answer, _posed(answer, _beside(answer)))
+        if together.joins:
+            answer = _moved(answer, together, left, seed)
     return answer
 
 
@@ -61,6 +69,8 @@ def widened(answer: Answer, *, seconds: float, seed: int) -> Answer:
     if not answer.first:
         return answer
     problem = _posed(answer, answer.first)
+    if _shares(answer):
+        problem = _together(answer, problem)
     model = build(problem, answer.levels)
     same = _as_before(answer, model, seconds=seconds, seed=seed)
     if same.values is None:
@@ -68,12 +78,11 @@ def widened(answer: Answer, *, seconds: float, seed: int) -> Answer:
     return replace(answer, problem=problem, model=model, solved=replace(answer.solved, values=same.values))
 
 
-def _moved(answer: Answer, near: list[Offer], left: Callable[[], float], seed: int) -> Answer:
-    """The best answer among what lies near, or the one there was."""
+def _moved(answer: Answer, problem: Problem, left: Callable[[], float], seed: int) -> Answer:
+    """The best answer of a problem that holds what lies near, or the one there was."""
     before = answer.outcome
     assert isinstance(before, Planned)
     began = left()
-    problem = _posed(answer, near)
     levels = dict(answer.levels)
     for _ in range(TRIES):
         model = build(problem, levels)
@@ -110,6 +119,25 @@ def _other_ages(answer: Answer) -> Iterator[Offer]:
     for offer in _taken(answer):
         line = p.farm.lines[offer.line]
         yield from offers_of(p.farm, p.span, line, offer.set_on, waits_d=FINE_WAITS_D, ages=FINE_DRAFTS)
+
+
+def _beside(answer: Answer) -> Iterator[Offer]:
+    """What was offered at first within a week of the sets."""
+    days = {offer.set_on for offer in _taken(answer)}
+    for offer in answer.first or answer.problem.offers:
+        if any(abs(offer.set_on - day) <= BESIDE for day in days):
+            yield offer
+
+
+def _together(answer: Answer, problem: Problem) -> Problem:
+    """The problem with shelters that birds of the answer's sets share, with each other or with others."""
+    taken = {(offer.set_on, offer.line, offer.turnout_on) for offer in _taken(answer)}
+    known = enumerate(problem.offers)
+    return sharing(problem, {o for o, x in known if (x.set_on, x.line, x.turnout_on) in taken})
+
+
+def _shares(answer: Answer) -> bool:
+    return bool(answer.solved.values and taken_joins(answer.model, answer.solved.values))
 
 
 def _taken(answer: Answer) -> list[Offer]:

@@ -15,6 +15,7 @@ from leyfold.plan.build import build
 from leyfold.plan.linear import Linear
 from leyfold.plan.offers import Offer, off_grass_on, offers, set_days
 from leyfold.plan.problem import WEEK, Problem, most_eggs, pose, sure_of_eggs
+from leyfold.plan.share import sharing
 from leyfold.plan.wanted import Levels
 
 __all__ = ["DAYS", "lifted", "unbound"]
@@ -42,6 +43,8 @@ def unbound(problem: Problem, levels: Levels) -> Linear:
     farm = replace(problem.farm, prices={"hatching_egg": 0.0, "egg": 0.0, **problem.farm.prices})
     bought = replace(farm, pens={})
     wide = replace(pose(bought, problem.plan, problem.today, _every_way(problem)), farm=farm)
+    if problem.joins:
+        wide = sharing(wide)
     model = build(wide, levels)
     if farm.pens:
         sure = sure_of_eggs(farm, wide.season, wide.flocks, wide.offers, wide.curves)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from leyfold.plan.problem import Problem
+from leyfold.plan.problem import Join, Problem
 
 __all__ = ["Run", "give_out", "joined"]
 
@@ -24,8 +24,9 @@ class Run:
     until: int
 
 
-def give_out(p: Problem, wanted: Mapping[int, Mapping[int, int]]) -> list[Run]:
+def give_out(p: Problem, wanted: Mapping[int, Mapping[int, int]], joins: Sequence[Join] = ()) -> list[Run]:
     """`wanted`: by party the number of shelters of each class; none named: one of whichever is left.
+    `joins`: parties with one shelter between them.
 
     Day by day: a party keeps what it, or the party it was parted from, had. One that may be anywhere makes
     room for one that may not. Counts fit by the model, so everybody finds room; runs that go on are joined.
@@ -41,9 +42,13 @@ def give_out(p: Problem, wanted: Mapping[int, Mapping[int, int]]) -> list[Run]:
         here = sorted(s for s in wanted if p.subs[s].first <= day < p.subs[s].until)
         left = {name: None for name in kinds if there[name][day:until].all()}
         now: dict[int, tuple[str, ...]] = {}
+        of = {p.subs[s].party: s for s in here}
+        with_ = {of[j.parties[0]]: of[j.parties[1]] for j in joins if j.first <= day < j.until}
         # Those who may be anywhere come last; of each kind, those who have a place first.
-        for s in sorted(here, key=lambda s: (not wanted[s], not _own(p, s, had), s)):
-            own = [name for name in _own(p, s, had) if name in left]
+        alone = [s for s in here if s not in with_.values()]
+        for s in sorted(alone, key=lambda s: (not wanted[s], not _own(p, s, had), s)):
+            theirs = _own(p, with_[s], had) if s in with_ else ()
+            own = [name for name in dict.fromkeys((*_own(p, s, had), *theirs)) if name in left]
             if wanted[s]:
                 chosen = [
                     name
@@ -59,15 +64,15 @@ def give_out(p: Problem, wanted: Mapping[int, Mapping[int, int]]) -> list[Run]:
             for name in chosen:
                 del left[name]
             now[s] = tuple(chosen)
-        had = {(p.subs[s].offer, p.subs[s].sex, p.subs[s].way): names for s, names in now.items()}
+        now |= {guest: now[s] for s, guest in with_.items()}
+        had = {p.subs[s].party: names for s, names in now.items()}
         runs += [Run(s, names, day, until) for s, names in now.items()]
     return list(joined(p, runs))
 
 
 def _own(p: Problem, s: int, had: Mapping[tuple[int, str | None, int], tuple[str, ...]]) -> tuple[str, ...]:
     sub = p.subs[s]
-    mine = had.get((sub.offer, sub.sex, sub.way), ())
-    return mine or had.get((sub.offer, None, 0), ())
+    return had.get(sub.party) or had.get((sub.offer, None, 0), ())
 
 
 def _rest(left: Mapping[str, None], own: list[str], kinds: Mapping[str, int], k: int) -> Iterator[str]:
@@ -79,7 +84,7 @@ def joined(p: Problem, runs: list[Run]) -> Iterator[Run]:
     open_: dict[tuple[object, ...], Run] = {}
     for run in runs:
         sub = p.subs[run.sub]
-        whole = (sub.offer, sub.sex, sub.way) if len(run.names) == 1 else run.sub
+        whole = sub.party if len(run.names) == 1 else run.sub
         last = open_.get((whole, run.names))
         if last is not None and last.until == run.first:
             open_[whole, run.names] = replace(last, until=run.until)

@@ -13,7 +13,7 @@ __all__ = ["add_ground"]
 
 def add_ground(m: Model) -> None:
     """No more grass than there is on the days it is said of, every stand once, and no stand where hens go. A
-    party in whichever shelter is left counts as in the largest."""
+    party in whichever shelter is left counts as in the largest; two that share one, as in one."""
     p = m.problem
     for grass in p.farm.planning.fresh:
         first = 0 if grass.first is None else p.span.clipped(grass.first)
@@ -27,6 +27,10 @@ def add_ground(m: Model) -> None:
             days = min(b, until) - max(a, first)
             if days > 0:
                 terms[variable] = terms.get(variable, 0) + ceil(FINE * days * a_day)
+        for on, join in zip(m.joins, p.joins, strict=True):
+            kind, days = p.classes[join.kind], min(join.until, until) - max(join.first, first)
+            if days > 0:
+                terms[on] = -floor(FINE * days * kind.floor_m2 * kind.moves_per_day)
         if grass.nets:
             terms |= dict.fromkeys(net_ground(m), FINE)
         m.linear.row(terms, most=max(floor(FINE * (grass.m2 - taken)), 0), group="ground")

@@ -18,7 +18,16 @@ from leyfold.plan.offers import night_C
 from leyfold.season.dates import Window
 from leyfold.season.party import M2_PER_HA, limits_of
 
-__all__ = ["ShelterClass", "carried", "free_days", "hours_on", "least", "shelter_classes", "shelters_needed"]
+__all__ = [
+    "ShelterClass",
+    "carried",
+    "free_days",
+    "hours_on",
+    "least",
+    "shelter_classes",
+    "shelters_by",
+    "shelters_needed",
+]
 
 Floats = NDArray[np.float64]
 
@@ -71,6 +80,11 @@ def shelter_classes(farm: Farm, span: Window, fixed: Season) -> tuple[ShelterCla
 def shelters_needed(kind: ShelterClass, load: Floats, group: float, cold: NDArray[np.bool_]) -> float:
     """Shelters of the class (a fraction) that a load, [heads kg kg_n, day], needs on its worst day. Together
     on `cold` nights [day] lie no more than `group` heads."""
+    return float(shelters_by(kind, load, group, cold).max(initial=0.0))
+
+
+def shelters_by(kind: ShelterClass, load: Floats, group: float, cold: NDArray[np.bool_]) -> Floats:
+    """[limit, day] the same by each limit, cold nights last, on each day."""
     heads, kg, n_kg = load
     per = {
         "heads": heads,
@@ -78,8 +92,7 @@ def shelters_needed(kind: ShelterClass, load: Floats, group: float, cold: NDArra
         "kg_per_m2": kg / kind.floor_m2,
         "kg_n_per_ha_pass": n_kg / kind.floor_m2 * M2_PER_HA / kind.moves_per_day,
     }
-    need = [float((per[q] / most).max(initial=0.0)) for q, most in kind.limits if q in per]
-    return max((*need, float((heads * cold / group).max(initial=0.0))))
+    return np.array([*(per[q] / most for q, most in kind.limits if q in per), heads * cold / group])
 
 
 def least(farm: Farm, kind: str, place: str, quantity: str) -> float:

@@ -28,6 +28,8 @@ from leyfold.plan.offers import offers, set_days
 from leyfold.plan.problem import WEEK, Problem, fixed_part, pose
 from leyfold.plan.search import search
 from leyfold.plan.settled import Kept, looked_at, settle
+from leyfold.plan.share import sharing
+from leyfold.plan.unshared import even_shared, sharing_helps, unless_shared
 from leyfold.season.dates import window
 
 __all__ = ["EFFORT", "SECONDS", "make_plan", "posed", "solve_problem", "solved"]
@@ -91,7 +93,8 @@ def solved(
 
 def solve_problem(problem: Problem, *, seconds: float | None = None, seed: int = 0) -> Answer:
     """Solve, check the chance of every wish, correct what its mean must be, solve again until all hold: sets
-    a week apart, at the few ages that are offered first."""
+    a week apart, at the few ages that are offered first. Sorted birds may share shelters where no plan fits
+    else."""
     start = time.monotonic()
     cap = SECONDS if seconds is None else seconds
 
@@ -104,6 +107,13 @@ def solve_problem(problem: Problem, *, seconds: float | None = None, seed: int =
     if best is None:
         model = build(problem, levels)
         outcome = clash(problem, levels, seconds=max(left(), LEAST_CLASH_S), seed=seed)
+        if not problem.joins and sharing_helps(outcome) and (together := sharing(problem)).joins:
+            shared = solve_problem(together, seconds=left(), seed=seed)
+            if isinstance(shared.outcome, Planned):
+                return shared
+            if shared.outcome.reasons:
+                return replace(shared, outcome=even_shared(shared.outcome))
+            outcome = unless_shared(outcome)
         return Answer(problem, levels, model, Solved(None, 0, 0.0, False, stopped, 0.0), outcome)
     if bound is not None:
         best = replace(best, solved=best.solved.under(bound))

@@ -46,6 +46,8 @@ class Model:
     shelters: dict[tuple[int, int], int] = field(default_factory=dict)
     one: dict[int, int] = field(default_factory=dict)
     """By party that takes one shelter of any class: whether it does."""
+    joins: list[int] = field(default_factory=list)
+    """By join of the problem: whether it is taken up."""
     flocks: dict[tuple[int, int], int] = field(default_factory=dict)
     brooder_on: dict[str, list[tuple[int, int, int]]] = field(default_factory=dict)
     """By brooder: (first day, day after the last, variable) of its being in use."""

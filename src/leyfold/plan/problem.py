@@ -29,7 +29,7 @@ from leyfold.season.complete import complete
 from leyfold.season.dates import Window, dated, window
 from leyfold.season.expect import expect
 
-__all__ = ["WEEK", "Problem", "Sub", "fixed_part", "most_eggs", "pose", "sure_of_eggs"]
+__all__ = ["WEEK", "Join", "Party", "Problem", "Sub", "fixed_part", "most_eggs", "pose", "sure_of_eggs"]
 
 WEEK = 7
 EGGS = frozenset({"egg", "hatching_egg", "hatching_egg_in", "hatching_egg_out"})
@@ -49,12 +49,33 @@ class Sub:
     until: int
     one: bool = False
 
+    @property
+    def party(self) -> tuple[int, Sex | None, int]:
+        """Whose days they are."""
+        return self.offer, self.sex, self.way
+
+
+Party = tuple[int, Sex, int]
+"""Birds of one sex of an offer, in one way of killing (0 for pullets), once they are sorted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Join:
+    """Two sorted parties that may have one shelter of a class between them from day `first`, when both are
+    sorted, until day `until`, when one of them is gone."""
+
+    parties: tuple[Party, Party]
+    kind: int
+    first: int
+    until: int
+
 
 @dataclass(frozen=True, eq=False)
 class Problem:
     """`fixed`: what nobody may touch, without the flocks that may leave, which are `flocks` by batch, one for
     each day they may leave on. `base`: the money of what is fixed; `eggs` most of each offer, `egg_money`
-    what an egg set costs."""
+    what an egg set costs. `joins`: who may share a shelter; `pieces`: stretches of days that parties are
+    cut into once it is known who does, besides those in which they are chosen."""
 
     farm: Farm
     span: Window
@@ -69,6 +90,8 @@ class Problem:
     classes: tuple[ShelterClass, ...]
     eggs: tuple[int, ...]
     egg_money: tuple[float, ...]
+    joins: tuple[Join, ...] = ()
+    pieces: tuple[Sub, ...] = ()
 
     @cached_property
     def subs(self) -> tuple[Sub, ...]:
@@ -91,7 +114,7 @@ class Problem:
             for sex, way, cuts in parties:
                 pieces = [Sub(o, sex, way, x, y) for a, b in pairwise(cuts) if a < b for x, y in _cut(a, b)]
                 found += self._joined(pieces)
-        return tuple(found)
+        return (*found, *self.pieces)
 
     def _joined(self, subs: Sequence[Sub]) -> Iterator[Sub]:
         """Neighbours that can ask for as many shelters of each class, as one."""

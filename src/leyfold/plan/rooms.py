@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import pairwise
 from math import ceil, floor
 
@@ -10,23 +11,24 @@ import numpy as np
 from leyfold.plan.kit import least
 from leyfold.plan.model import FINE, MONEY, Choice, Model, pick, used_by, within
 from leyfold.plan.problem import WEEK
+from leyfold.plan.share import add_joins, joined_places
 
 __all__ = ["add_houses", "add_shelters"]
 
 
 def add_shelters(m: Model) -> None:
     """As many shelters of each class for each party as its limits ask for, and no more than are free. A party
-    that one shelter of any kind holds takes one, whichever is left."""
+    that one shelter of any kind holds takes one, whichever is left; two that share have one between them."""
     p, linear = m.problem, m.linear
     a_day = m.work("shelter_h_per_d") * m.price("labour")
-    any_: list[tuple[int, int, int]] = []
-    at: dict[int, list[tuple[int, int, int]]] = {k: [] for k in range(len(p.classes))}
+    any_: list[tuple[int, int, int, int]] = []
+    at: dict[int, list[tuple[int, int, int, int]]] = {k: [] for k in range(len(p.classes))}
     for s, sub in enumerate(p.subs):
         choice = m.cocks[sub.offer][sub.way] if sub.sex == "cockerel" else m.offers[sub.offer]
         cost = -round(MONEY * (sub.until - sub.first) * a_day)
         if sub.one:
             m.one[s] = choice.taken
-            any_.append((choice.taken, sub.first, sub.until))
+            any_.append((choice.taken, sub.first, sub.until, 1))
             linear.earns(choice.taken, cost)
             continue
         most, have = m.most[sub.offer], dict[int, int]()
@@ -38,23 +40,29 @@ def add_shelters(m: Model) -> None:
             number = linear.number(min(many, ceil(most / holds)))
             m.shelters[s, k] = number
             have[number] = floor(holds * FINE)
-            at[k].append((number, sub.first, sub.until))
+            at[k].append((number, sub.first, sub.until, 1))
             linear.earns(number, cost)
         linear.row({**have, choice.trays: -FINE}, least=0, group="shelters")
         linear.row({**dict.fromkeys(have, 1), choice.taken: -1}, least=0, group="shelters")
+    add_joins(m)
     for k, kind in enumerate(p.classes):
-        for day in sorted({first for _, first, _ in at[k]}):
-            there = [number for number, a, b in at[k] if a <= day < b]
-            linear.row(dict.fromkeys(there, 1), most=kind.many(day, day + 1), group="shelters")
-    every = [*any_, *(x for own in at.values() for x in own)]
+        own = [*at[k], *joined_places(m, k)]
+        for day in sorted({first for _, first, _, _ in own}):
+            linear.row(_there(own, day), most=kind.many(day, day + 1), group="shelters")
+    every = [*any_, *(x for own in at.values() for x in own), *joined_places(m)]
     there_are = [p.many(day, day + 1) for day in range(p.span.days)]
     fewer = {day for day in range(1, p.span.days) if there_are[day] < there_are[day - 1]}
-    for day in sorted(fewer | {first for _, first, _ in every}):
-        terms: dict[int, int] = {}
-        for number, a, b in every:
-            if a <= day < b:
-                terms[number] = terms.get(number, 0) + 1
-        linear.row(terms, most=there_are[day], group="shelters")
+    for day in sorted(fewer | {first for _, first, _, _ in every}):
+        linear.row(_there(every, day), most=there_are[day], group="shelters")
+
+
+def _there(places: Iterable[tuple[int, int, int, int]], day: int) -> dict[int, int]:
+    """Terms of all that is there on a day: of each, a variable, days from and until, how many places."""
+    terms: dict[int, int] = {}
+    for variable, a, b, many in places:
+        if a <= day < b:
+            terms[variable] = terms.get(variable, 0) + many
+    return terms
 
 
 def add_houses(m: Model) -> None:

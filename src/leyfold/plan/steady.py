@@ -3,7 +3,8 @@ fright that the planner's model does not count."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import product
 from math import ceil, floor
 
 import numpy as np
@@ -12,7 +13,7 @@ from numpy.typing import NDArray
 from leyfold.plan.give_out import Run, joined
 from leyfold.plan.linear import Linear
 from leyfold.plan.model import FINE
-from leyfold.plan.problem import Problem
+from leyfold.plan.problem import Join, Problem
 from leyfold.plan.solver import solve_cpsat
 
 __all__ = ["changes", "steady"]
@@ -23,17 +24,32 @@ SECONDS = 10.0
 
 
 def steady(
-    p: Problem, many: Mapping[int, int], trays: Mapping[int, int], given: list[Run], *, seed: int = 0
+    p: Problem,
+    many: Mapping[int, int],
+    trays: Mapping[int, int],
+    given: list[Run],
+    joins: Sequence[Join] = (),
+    *,
+    seed: int = 0,
 ) -> list[Run]:
     """Every party (index) in as `many` shelters as the model gave it, whichever hold its `trays`, on no more
-    grass than in those `given`, with as few changes as were found; `given` where nothing steadier was."""
+    grass than in those `given`, with as few changes as were found; `given` where nothing steadier was. Those
+    of `joins` are in one shelter between them, of the class the model gave them."""
     linear, free = Linear(), _free(p)
+    within = {s: join for join in joins for s in many if _is_in(p, s, join)}
+    guests = {s for s, join in within.items() if p.subs[s].party == join.parties[1]}
     stands = {
         (s, name): linear.number(1)
         for s in many
         for name, days in free.items()
         if days[p.subs[s].first : p.subs[s].until].all()
+        and (s not in within or _kinds(p)[name] == within[s].kind)
     }
+    for s, guest in product(within.keys() - guests, guests):
+        if within[s] == within[guest] and _meet(p, s, guest):
+            for name in free:
+                pair = [stands[x, name] for x in (s, guest) if (x, name) in stands]
+                linear.row(dict(zip(pair, (1, -1), strict=False)), least=0, most=0)
     for s, number in many.items():
         room = {stands[s, n]: _room(p, s, k, trays[s]) for n, k in _kinds(p).items() if (s, n) in stands}
         linear.row(dict.fromkeys(room, 1), least=number, most=number)
@@ -41,10 +57,12 @@ def steady(
     for name in free:
         for day in sorted({p.subs[s].first for s in many}):
             here = [
-                v for (s, n), v in stands.items() if n == name and p.subs[s].first <= day < p.subs[s].until
+                v
+                for (s, n), v in stands.items()
+                if n == name and s not in guests and p.subs[s].first <= day < p.subs[s].until
             ]
             linear.row(dict.fromkeys(here, 1), most=1)
-    _grass(p, linear, stands, given)
+    _grass(p, linear, {key: v for key, v in stands.items() if key[0] not in guests}, given)
     for s, before in _before(p, many).items():
         for name in (n for n in free if (s, n) in stands):
             new = linear.number(1)
@@ -100,8 +118,25 @@ def _grass(p: Problem, linear: Linear, stands: Mapping[tuple[int, str], int], gi
             return max(min(b, until) - max(a, first), 0) * kinds[name].floor_m2 * kinds[name].moves_per_day
 
         used = {v: ceil(FINE * m2(p.subs[s].first, p.subs[s].until, n)) for (s, n), v in stands.items()}
-        before = sum(m2(run.first, run.until, name) for run in given for name in run.names)
+        before = sum(m2(a, b, name) for name in kinds for a, b in _used(given, name))
         linear.row(used, most=floor(FINE * before))
+
+
+def _used(runs: Iterable[Run], name: str) -> Iterator[tuple[int, int]]:
+    """Stretches of days on which anybody is in a shelter, each day once."""
+    end = 0
+    for run in sorted((run for run in runs if name in run.names), key=lambda run: run.first):
+        if run.until > end:
+            yield max(run.first, end), run.until
+            end = run.until
+
+
+def _is_in(p: Problem, s: int, join: Join) -> bool:
+    return p.subs[s].party in join.parties and join.first <= p.subs[s].first < join.until
+
+
+def _meet(p: Problem, s: int, t: int) -> bool:
+    return p.subs[s].first < p.subs[t].until and p.subs[t].first < p.subs[s].until
 
 
 def _room(p: Problem, s: int, k: int, trays: int) -> int:

@@ -87,6 +87,9 @@ def add_hours(m: Model) -> None:
         for number, a, b in stays:
             if a <= day < b:
                 adds(number, each["shelter"])
+        for shared, join in zip(m.joins, p.joins, strict=True):
+            if join.first <= day < join.until:
+                adds(shared, -each["shelter"])
         row = {v: ceil(FINE * amount) for v, amount in terms.items()}
         room = max(floor(FINE * (hours[day] - fixed[day])), 0)
         m.linear.row(row, most=room, group="hours")

@@ -10,6 +10,7 @@ from leyfold.plan.give_out import Run, give_out
 from leyfold.plan.model import Choice, Model
 from leyfold.plan.offers import as_batch
 from leyfold.plan.problem import Problem, Sub
+from leyfold.plan.share import cut, taken_joins
 from leyfold.plan.steady import steady
 
 __all__ = ["chosen_plan", "taken_ways"]
@@ -134,17 +135,20 @@ def _name(p: Problem, o: int, used: Collection[str]) -> str:
 def _stays(model: Model, values: Sequence[int], taken: Mapping[int, _Taken], calm: bool) -> Iterator[Stay]:
     """Who is in which shelter: a party keeps its own as long as it may, and takes those left otherwise."""
     p = model.problem
-    wanted: dict[int, dict[int, int]] = {}
+    wanted: dict[int, Mapping[int, int]] = {}
     for (s, k), number in model.shelters.items():
         if values[number] and _there(p.subs[s], taken):
-            wanted.setdefault(s, {})[k] = values[number]
+            wanted[s] = {**wanted.get(s, {}), k: values[number]}
     for s in model.one:
         if _there(p.subs[s], taken):
             wanted[s] = {}
-    runs = give_out(p, wanted)
+    joins = taken_joins(model, values)
+    p, wanted = cut(p, wanted, joins)
+    runs = give_out(p, wanted, joins)
     if calm:
         many = {s: sum(counts.values()) or 1 for s, counts in wanted.items()}
-        runs = steady(p, many, {s: values[model.offers[p.subs[s].offer].trays] for s in wanted}, runs)
+        trays = {s: values[model.offers[p.subs[s].offer].trays] for s in wanted}
+        runs = steady(p, many, trays, runs, joins)
     for run in runs:
         sub = p.subs[run.sub]
         mine = taken[sub.offer]
