@@ -48,7 +48,7 @@ PADDOCK_M2_A_HEN = 10.0
 """Bare soil grew at 5 m2 a hen and not at 10: Heckendorn et al., four Swiss sites (orgprints 15621)."""
 LEAST_PADDOCK_M2 = 150.0
 """About what one roll encloses."""
-PADDOCK_STEP_M2 = 10.0
+PADDOCK_STEP_M2 = 50.0
 HOUSE_SIDES = 2.5
 """A hen house is taken to be this many times as long as wide: only its floor is known. Guess."""
 
@@ -257,7 +257,7 @@ def dropped(season: Season, ground: Ground) -> dict[tuple[str, date], Nutrients]
 
 def wished_m2(farm: Farm, net: Net, season: Season) -> float:
     """A paddock for the most hens the house ever holds, as large as the net's limits ask for, no larger than
-    the netting goes round with ease. Up to whole tens of square metres: no single death moves the pegs."""
+    the netting goes round with ease. Up to whole fifties of square metres: few deaths move the pegs."""
     place = season.places.get(net.house or "")
     hens = float(place.heads.max()) if place is not None else 0.0
     wished = max(PADDOCK_M2_A_HEN * hens, LEAST_PADDOCK_M2, least_m2(farm, net, season))
