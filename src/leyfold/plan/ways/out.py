@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 
 from leyfold.nouns.clock import civil
+from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Clash, Planned, Reason, WayOut
@@ -103,8 +104,12 @@ class _Work:
         last = self.ask.problem.span.day(self.ask.problem.span.days - 1)
         queue = deque[_Next]()
         for family in changes(farm, self.ask.plan, open_, known, day, last):
-            if family and (nearest := self._nearest(family)) is not None:
-                queue.append(nearest)
+            try:
+                nearest = self._nearest(family) if family else None
+            except BadInput:  # A price that nobody has named.
+                self.unknown.append(family[0])
+            else:
+                queue += [] if nearest is None else [nearest]
         while queue:
             one = queue.popleft()
             again = self._tried(one, len(queue) + 1)

@@ -76,13 +76,11 @@ def rewished(problem: Problem, farm: Farm) -> Problem:
 
 
 def judged(ask: Question, change: Change, *, seconds: float) -> Problem | None:
-    """The problem under a change; None where it has no plan, which is proven, or cannot be posed."""
+    """The problem under a change; None where it has no plan, which is proven. BadInput where it cannot be
+    posed."""
     problem = rewished(ask.problem, change.farm)
     if not change.given_up:
-        try:
-            problem = posed(change.farm, ask.state, change.plan, ask.at)
-        except BadInput:
-            return None
+        problem = posed(change.farm, ask.state, change.plan, ask.at)
     least = build(problem, least_guess(problem)).linear
     return None if barred(least, seconds=seconds, seed=ask.seed) is not None else problem
 
