@@ -10,7 +10,7 @@ from leyfold.plan.impossible import barred
 from leyfold.plan.linear import Linear, Row
 from leyfold.plan.solver import relaxed, solve_cpsat
 
-__all__ = ["Need", "loosened", "most_of", "needed"]
+__all__ = ["EXACT", "Need", "loosened", "most_of", "needed"]
 
 PERCENT = 100
 MOST = 1000

@@ -21,7 +21,7 @@ from leyfold.plan.levels import Level, first_guess, least_guess
 from leyfold.plan.problem import Problem
 from leyfold.plan.ways.changes import Change, changes
 from leyfold.plan.ways.lesser import lesser
-from leyfold.plan.ways.needed import Need, needed
+from leyfold.plan.ways.needed import EXACT, Need, needed
 from leyfold.plan.ways.tried import Found, Question, better, first, judged, walked
 from leyfold.words import say
 
@@ -121,7 +121,8 @@ class _Work:
         problem, seed = self.ask.problem, self.ask.seed
         least, guess = (build(problem, levels(problem)).linear for levels in (least_guess, first_guess))
         needs: dict[str, Need | None] = {}
-        for group, said in ((r.group, r.said) for r in reasons if r.group != OFFERS):
+        known = {*EXACT, *least.groups()} - {OFFERS}  # What has no rows is no limit that could be loosened.
+        for group, said in ((r.group, r.said) for r in reasons if r.group in known):
             need = needed(guess, group, seconds=EACH_S, seed=seed)
             if need in (None, NOTHING):
                 need = needed(least, group, seconds=EACH_S, seed=seed)
