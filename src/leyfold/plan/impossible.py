@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.plan.linear import Linear, Row
-from leyfold.plan.solver import _highs_model, _run
+from leyfold.plan.solver import highs_model, run_highs
 
 __all__ = ["barred"]
 
@@ -34,9 +34,9 @@ def barred(
     held = replace(linear, rows=rows, gain={})
     if not rows:
         return None
-    model = _highs_model(held)
+    model = highs_model(held)
     # A row that presolving took out would have no multiplier.
-    highs = _run(model, seconds=seconds, seed=seed, presolve="off")
+    highs = run_highs(model, seconds=seconds, seed=seed, presolve="off")
     if highs.getModelStatus() != highspy.HighsModelStatus.kInfeasible:
         return None
     _, there, ray = highs.getDualRay()

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from leyfold.plan.linear import Linear, Solved
 
-__all__ = ["Relaxed", "relaxed", "solve_cpsat", "solve_highs", "version"]
+__all__ = ["Relaxed", "highs_model", "relaxed", "run_highs", "solve_cpsat", "solve_highs", "version"]
 
 FAR = 2**62
 UNIT = 100_000.0
@@ -125,12 +125,12 @@ def solve_highs(
     import highspy
 
     began = time.monotonic()
-    model = _highs_model(linear)
+    model = highs_model(linear)
     model.integrality_ = [highspy.HighsVarType.kInteger] * model.num_col_
     options: dict[str, Any] = {"mip_rel_gap": gap, "mip_abs_gap": 0.5 / UNIT}
     if nodes is not None:
         options["mip_max_nodes"] = nodes
-    highs = _run(model, seconds=seconds, seed=seed, **options)
+    highs = run_highs(model, seconds=seconds, seed=seed, **options)
     info, took = highs.getInfo(), time.monotonic() - began
     status = highs.getModelStatus()
     proven = status in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kInfeasible)
@@ -158,7 +158,7 @@ def relaxed(linear: Linear, *, seconds: float, seed: int = 0) -> Relaxed | None:
     """None where the clock ran out first, or there is none."""
     import highspy
 
-    highs = _run(_highs_model(linear), seconds=seconds, seed=seed)
+    highs = run_highs(highs_model(linear), seconds=seconds, seed=seed)
     if highs.getModelStatus() != highspy.HighsModelStatus.kOptimal:
         return None
     found = highs.getSolution()
@@ -171,7 +171,7 @@ def _widened(bound: float) -> float:
     return bound + 1e-6 * abs(bound) + 1.0 if isfinite(bound) and abs(bound) < FAR else inf
 
 
-def _highs_model(linear: Linear) -> Any:
+def highs_model(linear: Linear) -> Any:
     """The model for HiGHS. Coefficients lie between 1 and 1e9: each row and the gain are scaled to what a
     float solver likes."""
     import highspy
@@ -194,7 +194,8 @@ def _highs_model(linear: Linear) -> Any:
     return model
 
 
-def _run(model: Any, *, seconds: float, seed: int, **options: Any) -> Any:
+def run_highs(model: Any, *, seconds: float, seed: int, **options: Any) -> Any:
+    """HiGHS after it has run on a model, silent and on one core."""
     import highspy
 
     # The class behind `highspy.Highs`, which greets on stdout as it is made: `--json` may hold nothing else.
