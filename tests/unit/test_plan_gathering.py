@@ -20,7 +20,7 @@ from leyfold.nouns.farm import BreedingPen, Farm
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.planned import Planned
 from leyfold.plan.checker import check
-from leyfold.plan.ways.changes import changes
+from leyfold.plan.ways.changes import Change, changes
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from planned_farms import AT, PRICES, SPAN, TABLE, planned, small_farm
@@ -148,10 +148,14 @@ def test_eggs_that_are_in_the_machine_already_are_not_set_again() -> None:
 
 
 def test_gathering_for_longer_is_a_way_out_of_a_small_pen() -> None:
-    ways = {c.id: c for c in changes(with_pen(None), SPAN, ["pen"], {}, AT.date())}
+    def offered(farm: Farm) -> dict[str, Change]:
+        families = changes(farm, SPAN, ["pen"], {}, AT.date(), date(2027, 12, 31))
+        return {one.id: one for family in families for one in family}
+
+    ways = offered(with_pen(None))
     assert ways["stored:10"].farm.planning.stored_d == 10
     assert ways["stored:10"].said
-    assert "stored:10" not in {c.id for c in changes(with_pen(10), SPAN, ["pen"], {}, AT.date())}
+    assert "stored:10" not in offered(with_pen(10))
 
 
 def test_eggs_cannot_wait_less_than_until_they_lose_fast(tmp_path: Path) -> None:
