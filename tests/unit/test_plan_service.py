@@ -72,7 +72,7 @@ def test_the_command_answers_writes_and_ends_as_it_should(
     answer = json.loads(capsys.readouterr().out)
     assert answer["kind"] == "plan"
     assert answer["data"]["plan"] == out.read_text(encoding="utf-8")
-    assert answer["data"]["gap"] == pytest.approx(0.0, abs=1e-4)
+    assert -0.02 < answer["data"]["gap"] < 1e-4  # by the day it earns a little more than by the week
     assert main(["plan", str(where), "--at", at, "--why", "nosuch"]) == 2
     assert "nosuch" in capsys.readouterr().err
 

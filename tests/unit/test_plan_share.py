@@ -196,7 +196,9 @@ def test_by_the_day_birds_share_where_it_pays_and_the_same_plan_stands_in_all_th
     assert not weekly.problem.joins
     assert taken_joins(daily.model, daily.solved.values or ())
     assert after.objective > before.objective + 100
-    assert after.gap == 0.0
+    assert after.bound == before.bound < after.objective
+    assert after.gap < 0.0
+    assert not daily.solved.proven
     assert not check(tight(), after.completed)
     assert reckon(tight(), expect(tight(), after.completed)).total() == pytest.approx(
         after.objective, abs=0.01

@@ -165,10 +165,12 @@ def _headline(answer: PlanAnswer, outcome: Planned) -> Iterator[str]:
     yield say("plan.margin", margin=money(outcome.objective))
     if answer.without_hours is not None:
         yield say("plan.margin_without", margin=money(answer.without_hours))
-    if outcome.bound - outcome.objective < 0.01:
+    more, bound = money(abs(outcome.bound - outcome.objective)), money(outcome.bound)
+    if outcome.gap == 0.0:
         yield say("plan.proven")
+    elif outcome.gap < 0.0:
+        yield say("plan.beyond", bound=bound, more=more)
     else:
-        more, bound = money(outcome.bound - outcome.objective), money(outcome.bound)
         if outcome.gap < 1.0:
             yield say("plan.gap", bound=bound, gap=spoken(100 * outcome.gap, 1, holding.language), more=more)
         else:  # A share of next to nothing tells nobody anything.

@@ -18,10 +18,11 @@ class Planned:
     """`plan` as plan.toml can say it (origin planner, with its gap), `completed` the same with every stay.
 
     `objective` is the margin in the farm's money and equals the total of the reckoning of `completed`; no
-    plan of the same choices and levels can pass `bound`; `gap` is (bound - objective) / |bound|, 0 where
-    proven best. `chances`: one row a wish. `hit_limit`: the search was stopped by the clock, so that another
-    machine may find another plan. `rounds`: how often the levels of wishes were corrected. `binding`: names
-    of the groups of limits (`plan.group_*` in the words) that are met to the full somewhere.
+    plan of the same levels with sets a week apart and no shelter shared can pass `bound`; `gap` is (bound -
+    objective) / |bound|, 0 where proven best, below 0 where this one, by the day, earns more. `chances`: one
+    row a wish. `hit_limit`: the search was stopped by the clock, so that another machine may find another
+    plan. `rounds`: how often the levels of wishes were corrected. `binding`: names of the groups of limits
+    (`plan.group_*` in the words) that are met to the full somewhere.
     """
 
     plan: Plan

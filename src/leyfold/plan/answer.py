@@ -19,6 +19,8 @@ from leyfold.season.complete import complete
 
 __all__ = ["Answer", "answered"]
 
+CENT = 0.01
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Answer:
@@ -46,17 +48,18 @@ class Answer:
         """The same answer under a bound that may be closer."""
         if not isinstance(self.outcome, Planned) or bound >= self.solved.bound:
             return self
-        solved = self.solved.under(bound)
+        solved = replace(self.solved, bound=bound, proven=abs(bound - self.solved.gain) <= 0.5)
         most, gap = _most(self.problem, solved)
         plans = {n: replace(getattr(self.outcome, n), gap=gap) for n in ("plan", "completed")}
         return replace(self, solved=solved, outcome=replace(self.outcome, bound=most, gap=gap, **plans))
 
 
 def _most(problem: Problem, solved: Solved) -> tuple[float, float]:
-    """The money that no answer passes, and by what share of it an answer stays under it."""
+    """The money that no answer passes whose sets are a week apart, and by what share of it one stays under;
+    below 0 where one by the day earns more."""
     most = problem.base + solved.bound / MONEY
-    objective = problem.base + solved.gain / MONEY
-    return most, max(most - objective, 0.0) / max(abs(most), 1e-9)
+    less = (solved.bound - solved.gain) / MONEY
+    return most, less / max(abs(most), 1e-9) if abs(less) > CENT else 0.0
 
 
 def answered(
