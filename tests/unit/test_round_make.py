@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections import Counter
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
@@ -17,6 +18,7 @@ from leyfold.farm.plan_file import read_plan
 from leyfold.farm.read import read_farm
 from leyfold.farm.texts import Texts
 from leyfold.log.fold import fold
+from leyfold.log.lines import write
 from leyfold.nouns.ahead import Caution
 from leyfold.nouns.clock import civil
 from leyfold.nouns.happened import Trouble, Withdrawal
@@ -32,6 +34,9 @@ from leyfold.round.water import warmer
 from leyfold.season.begin import begin
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
+from leyfold.season.wished import wish_chances
+from leyfold.services.round import opening as opening_of
+from leyfold.services.season import season_of
 from leyfold.weather.read import Files, read_weather
 from leyfold.weather.typical import normals
 
@@ -128,6 +133,35 @@ def test_the_opened_book_is_the_plan_and_the_morning_is_the_book(k: int) -> None
     there = standing(FARM, SEASON, state, i, "morning", one)
     said = sorted((p.batch, p.sex or "", place, p.heads) for place, own in there.items() for p in own)
     assert said == sorted((g.batch, g.sex or "", g.place, g.heads) for g in state.groups)
+
+
+@given(st.integers(40, 370).map(SEASON.day))
+def test_the_opened_book_knows_the_birds_that_the_season_has_killed(k: date) -> None:
+    """A wish for table birds counts them."""
+    i = SEASON.index(k)
+    by_batch: dict[str, float] = {}
+    for row, lot in enumerate(SEASON.lots):
+        if lot.sex == "cockerel":
+            by_batch[lot.batch] = by_batch.get(lot.batch, 0.0) + float(SEASON.killed[row, :i].sum())
+    state = state_of(k)
+    killed = {b: sum(c.number for c in f.killed if c.sex == "cockerel") for b, f in state.batches.items()}
+    for batch, birds_ in by_batch.items():
+        # Each killing of a batch is a whole number of birds.
+        assert abs(killed.get(batch, 0) - birds_) <= 1.0
+    assert {b for b, n in killed.items() if n} <= {b for b, n in by_batch.items() if n}
+
+
+def test_birds_killed_before_the_books_open_count_towards_a_wish(tmp_path: Path) -> None:
+    home = tmp_path / "farm"
+    shutil.copytree(DEMO, home)
+    at = morning_of(TURNOUT_DAY)
+    (home / "records.jsonl").write_text(write(opening_of(home, at)), encoding="utf-8")
+    answer = season_of(home, at)
+    assert answer.killed == {"rowan": 28}
+    wishes = wish_chances(answer.farm, answer.season.plan, killed=answer.killed)
+    summer = next(row for row in wishes if row.wish == "summer-table")
+    assert not summer.short
+    assert summer.mean == pytest.approx(60, abs=1.5)
 
 
 def test_opening_twice_changes_nothing() -> None:

@@ -151,7 +151,7 @@ def _first_days(answer: RoundsAnswer, first: date, days: int) -> RoundsAnswer:
 
 def opening(where: Path | Opened, at: datetime) -> tuple[Record, ...]:
     """The records that open the books of the farm in `where` at the instant `at`: all birds and eggs there by
-    the plan of which nothing is written down. BadInput as `rounds_of`."""
+    the plan of which nothing is written down, and those killed before. BadInput as `rounds_of`."""
     opened = open_farm(where, at) if isinstance(where, Path) else where
     season = expect(opened.farm, complete(opened.farm, opened.ahead))
     return first_records(opened.farm, season, opened.state, at.astimezone(UTC))
@@ -167,7 +167,8 @@ def open_books(live: Live, store: Store, at: datetime) -> int:
         if not opened.records and store.version == 0:
             first = opening(opened, at)
             store.push(first, "opening", at, whole=True)
-            return sum(record.data["heads"] for record in first if record.kind == "present")
+            came = {"present": 1, "killed": -1}
+            return sum(came.get(record.kind, 0) * record.data.get("heads", 0) for record in first)
     return 0
 
 
