@@ -133,6 +133,17 @@ def test_ctrl_c_ends_it_cleanly(tmp_path: Path) -> None:
     assert (run.returncode, said) == (0, "Ended.\n")
 
 
+def test_birds_killed_before_the_books_open_are_not_among_those_that_stand_there(tmp_path: Path) -> None:
+    at = datetime(2027, 5, 8, 4, 10, tzinfo=UTC)
+    with served(copy_of_demo(tmp_path / "farm"), at) as farm:
+        birds = open_books(farm.house.live, farm.house.store, at)
+        state = farm.house.live.state(at, at)
+        assert sum(count.number for facts in state.batches.values() for count in facts.killed) == 28
+        assert birds == sum(group.heads for group in state.groups)
+        page = farm.as_("runa").get("/year").text
+        assert "40 table birds by 12 Jun 2027: more than 99 years in 100" in page
+
+
 def test_books_in_which_nothing_stands_are_opened_once(tmp_path: Path) -> None:
     folder = copy_of_demo(tmp_path / "farm")
     with served(folder) as farm:
