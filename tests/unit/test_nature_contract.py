@@ -11,6 +11,7 @@ import pytest
 from leyfold.nature import (
     air,
     alarms,
+    ammonia,
     bucket,
     cold,
     dung,
@@ -117,6 +118,8 @@ CALLS = {
         "global_w": 500.0, "direct_w": 600.0, "diffuse_w": 90.0, "zenith_deg": 40.0, "diameter_m": 0.26,
         "height_m": 0.23, "reflected_share": 0.2,
     },
+    ammonia.ammonia_g_per_h: {"n_kg_per_d": 0.15},
+    ammonia.fresh_air_m3_per_h: AT | {"ammonia_g_per_h": 1.1, "most_ppm": 20.0},
     air.saturation_pressure_pa: AT,
     air.pressure_pa: {"altitude_m": 300.0},
     air.relative_humidity: AT | {"dew_point_C": 5.0},
@@ -209,6 +212,7 @@ SCALAR = {
 MODULES: tuple[ModuleType, ...] = (
     air,
     alarms,
+    ammonia,
     bucket,
     cold,
     dung,
