@@ -310,6 +310,56 @@ def test_a_mixed_group_is_said_to_be_one() -> None:
     assert any("s1 + s3: 57 birds together" in said for said in found.unsure)
 
 
+def test_birds_of_lost_places_stay_mixed_where_they_fled() -> None:
+    """Loose together, and one of the two shelters is gone: what holds for some holds for all where they stand
+    tonight."""
+    found = after("2027-06-12", "s2 lost", "loose s2 s1")
+    assert found.mixed == (("loft", "s1"),)
+    there = heads(found, "loft") + heads(found, "s1")
+    assert any(f"loft + s1: {there} birds together" in said for said in found.unsure)
+
+
+@pytest.mark.parametrize("day", ["2027-06-07", "2027-06-08"])
+def test_sorted_birds_stand_where_the_plan_parts_them(day: str) -> None:
+    """The plan sorts them on 7 June. Told that evening or on the next, three in four are cockerels, and they
+    stand apart from the pullets, in the two places of the plan: no alarm reckons them together."""
+    planned = {(a.place, a.sex) for a in after("2027-06-08").alive if a.batch == "middle"}
+    found = after(day, "cockerels 75 % of middle")
+    own = {(a.place, a.sex): a.heads for a in found.alive if a.batch == "middle"}
+    assert own.keys() == planned
+    cocks = sum(n for (_, sex), n in own.items() if sex == "cockerel")
+    assert cocks == round(0.75 * sum(own.values()))
+    # By hand: cockerels alone stand in s2, from the evening on.
+    seen = expect(found.farm, complete(found.farm, found.plan))
+    there = seen.places["s2"].heads[seen.index(date(2027, 6, 9))]
+    assert cocks - 1 < there <= cocks
+
+
+def test_a_sorting_written_down_is_parted_as_the_plan_has_it() -> None:
+    """The record says no place for either sex: they were parted all the same, and it is said that so it is
+    taken."""
+    diary = Diary()
+    there = {"batch": "early", "line": "tawny", "place": "s2", "hatched_on": "2027-03-01"}
+    diary.write("2027-04-12 06:00", "present", heads=56, **there)
+    diary.write("2027-04-26 10:00", "sorted", batch="early", pullets=20, cockerels=36, place="s2")
+    found = after("2027-04-26", records=tuple(diary))
+    own = {a.sex: (a.place, a.heads) for a in found.alive if a.batch == "early"}
+    assert own["pullet"][0] != own["cockerel"][0]
+    assert (own["pullet"][1], own["cockerel"][1]) == (20, 36)
+    assert any("early: sorted today" in said for said in found.unsure)
+
+
+@pytest.mark.parametrize(("what", "wrong"), [
+    ("cockerels 60 % of early", "sorted already"), ("cockerels 60 % of late", "no bird of late"),
+])  # fmt: skip
+def test_a_sex_ratio_that_cannot_be_told_is_refused(what: str, wrong: str) -> None:
+    diary = Diary()
+    there = {"batch": "early", "line": "tawny", "place": "s1", "sex": "pullet", "hatched_on": "2027-03-01"}
+    diary.write("2027-05-01 06:00", "present", heads=27, **there)
+    with pytest.raises(BadInput, match=wrong):
+        after("2027-05-10", what, records=tuple(diary))
+
+
 def test_a_withdrawal_goes_with_birds_that_are_mixed() -> None:
     """A withdrawal of one group holds for all that were loose with it, and for no other."""
 

@@ -30,6 +30,8 @@ MIDNIGHT = time(0, 1)
 BOOKED = ("dead", "missing", "killed", "sold", "hatch", "fertile", "cockerels")
 """Kinds that are entries of the book; the others change the farm, the plan or the days."""
 
+PLAN = "plan"
+"""Who writes what a plan says and nobody else has written."""
 KINDS = {"dead": "found dead", "missing": "missing", "killed": "killed", "sold": "sold"}
 
 
@@ -46,11 +48,12 @@ def assumed(
     first = min((s.first for s in supposed if s.kind in BOOKED), default=day)
     day = min(day, max(first, season.first))
     hatching = {s.batch for s in supposed if s.kind == "hatch"}
+    cocks = {s.batch: (s.number or 0.0) / 100.0 for s in supposed if s.kind == "cockerels"}
     found = [
         made
         for batch in season.plan.batches
         if batch.id in written
-        for made in _of_batch(farm, season, batch, day, batch.id in hatching)
+        for made in _of_batch(farm, season, batch, day, batch.id in hatching, cocks.get(batch.id))
     ]
     if not state.batches:
         found += _of_stores(farm, season, day)
@@ -61,9 +64,13 @@ def assumed(
 
 
 Made = tuple[datetime | None, str, dict[str, Any]]
+Heads = dict[tuple[str | None, str], int]
+"""Birds of one batch by sex (None: not sorted) and place."""
 
 
-def _of_batch(farm: Farm, season: Season, batch: Batch, day: date, hatches: bool) -> Iterator[Made]:
+def _of_batch(
+    farm: Farm, season: Season, batch: Batch, day: date, hatches: bool, cocks: float | None
+) -> Iterator[Made]:
     if batch.set_on is not None and batch.set_on < day and (day <= batch.hatched_on or hatches):
         when = instant(batch.set_on, time(12), farm.holding.zone)
         data = {"batch": batch.id, "line": batch.line, "eggs": batch.eggs, "stored_d": batch.stored_d}
@@ -78,6 +85,8 @@ def _of_batch(farm: Farm, season: Season, batch: Batch, day: date, hatches: bool
     came = None if first >= day else instant(first, MIDNIGHT, farm.holding.zone)
     for _, place, number in killed:
         heads["cockerel", place] = heads.get(("cockerel", place), 0) + number
+    if sexed and cocks is not None:
+        heads = _sexed_as_told(heads, cocks)
     of = {"batch": batch.id, "line": batch.line, "hatched_on": batch.hatched_on}
     for (sex, place), number in heads.items():
         if number > 0:
@@ -87,9 +96,7 @@ def _of_batch(farm: Farm, season: Season, batch: Batch, day: date, hatches: bool
         yield instant(on, time(12), farm.holding.zone), "killed", data
 
 
-def _now(
-    season: Season, batch: Batch, day: date, sexed: bool
-) -> tuple[dict[tuple[str | None, str], int], list[tuple[date, str, int]]]:
+def _now(season: Season, batch: Batch, day: date, sexed: bool) -> tuple[Heads, list[tuple[date, str, int]]]:
     """Whole birds of a batch by sex and place as the day before `day` left them, and cockerels killed before
     it by day and place."""
     at = min(max(season.index(day), 1), season.days)
@@ -110,6 +117,23 @@ def _now(
     return whole, sorted(k for k in killed if k[2] > 0)
 
 
+def _sexed_as_told(
+    heads: dict[tuple[str | None, str], int], cocks: float
+) -> dict[tuple[str | None, str], int]:
+    """The same birds, so many of them cockerels, each sex in its own places in the proportions of before."""
+    total = sum(heads.values())
+    wanted = {"cockerel": round(total * cocks)}
+    wanted["pullet"] = total - wanted["cockerel"]
+    found: Heads = {}
+    for sex, number in wanted.items():
+        own = {key: n for key, n in heads.items() if key[0] == sex}
+        left, there = number, sum(own.values())
+        for key, n in own.items():
+            found[key] = round(left * n / there) if there else 0
+            left, there = left - found[key], there - n
+    return found
+
+
 def _of_stores(farm: Farm, season: Season, day: date) -> Iterator[Made]:
     """What each feed's bins and bags hold on the day when it was ordered as the plan asks."""
     wanted = demand(season)
@@ -126,7 +150,7 @@ def _of_stores(farm: Farm, season: Season, day: date) -> Iterator[Made]:
 
 
 def _record(name: str, at: datetime, kind: str, data: Mapping[str, Any]) -> Record:
-    return Record(name, "plan", "plan", at, at, kind, data)
+    return Record(name, PLAN, PLAN, at, at, kind, data)
 
 
 def folded(
@@ -134,6 +158,7 @@ def folded(
 ) -> State:
     """The book at `at` with everything supposed of birds written into it. BadInput where it cannot be."""
     state = fold(farm, records, at)
+    assumed_of = {str(one.data.get("batch")) for one in records if one.device == PLAN}
     for number, it in enumerate(s for s in supposed if s.kind in BOOKED):
         when = at if it.first == state.day else instant(it.first, time(12), farm.holding.zone)
         if when > at:
@@ -143,7 +168,7 @@ def folded(
             raise BadInput(fault)
         made = [
             _record(f"~{number:03}-{i:03}", when, kind, data)
-            for i, (kind, data) in enumerate(_said(farm, plan, state, it))
+            for i, (kind, data) in enumerate(_said(farm, plan, state, it, it.batch in assumed_of))
         ]
         if it.kind == "hatch":
             made = [replace(one, at=_within_window(farm, plan, it, when)) for one in made]
@@ -162,7 +187,9 @@ def _within_window(farm: Farm, plan: Plan, it: Supposed, when: datetime) -> date
     return min(when, instant(due + timedelta(days=1), time(12), farm.holding.zone))
 
 
-def _said(farm: Farm, plan: Plan, state: State, it: Supposed) -> Iterator[tuple[str, dict[str, Any]]]:
+def _said(
+    farm: Farm, plan: Plan, state: State, it: Supposed, assumed: bool
+) -> Iterator[tuple[str, dict[str, Any]]]:
     number = round(it.number or 0)
     of: dict[str, Any] = {"batch": it.batch} if it.batch else {}
     if it.kind in KINDS:
@@ -174,8 +201,13 @@ def _said(farm: Farm, plan: Plan, state: State, it: Supposed) -> Iterator[tuple[
     elif it.kind == "fertile":
         yield "candled", of | {"fertile": number}
     elif it.kind == "cockerels":
-        for group in state.groups:
-            if group.batch == it.batch and group.sex is None:
+        own = [g for g in state.groups if g.batch == it.batch]
+        if not own or not (assumed or any(g.sex is None for g in own)):
+            name = "sorted_out" if own else "none_there"
+            said = say(f"replan.{name}", batch=it.batch)
+            raise BadInput(Fault("leyfold replan", f'--if "{it.text}"', said, say(f"replan.{name}_mend")))
+        for group in own:
+            if group.sex is None:
                 cocks = round(group.heads * number / 100.0)
                 pullets = group.heads - cocks
                 yield "sorted", of | {"pullets": pullets, "cockerels": cocks, "place": group.place}

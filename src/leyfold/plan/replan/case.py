@@ -13,18 +13,17 @@ from leyfold.log.fold import fold
 from leyfold.nouns.clock import civil
 from leyfold.nouns.farm import Farm, Kit
 from leyfold.nouns.plan import Plan
-from leyfold.nouns.record import Group, Record, State
+from leyfold.nouns.record import Record, State
 from leyfold.nouns.season import Season
 from leyfold.plan.replan.book import assumed, folded
 from leyfold.plan.replan.recorded import recorded
 from leyfold.plan.replan.suppose import Supposed
+from leyfold.plan.replan.tonight import parted, rehomed
 from leyfold.reckoning.orders import supplies
 from leyfold.season.begin import begin
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
-from leyfold.season.filling.fill import nowhere
 from leyfold.season.learn import learn
-from leyfold.season.party import limits_of
 from leyfold.season.wished import killed_by_line
 
 __all__ = ["Case", "held_until", "opened_case", "take"]
@@ -42,9 +41,11 @@ TAUGHT = ("hatch", "fertile")
 @dataclass(frozen=True, slots=True)
 class Case:
     """`farm` is what it is by now, its figures moved by its records; `plan` the plan from `day` on, with the
-    birds of `state`, not completed. `mixed`: places whose birds are together. `netted`: outdoor shelters
-    count as a roof under a housing order. `helpers_h` hours a day got in from outside; `stock`: carcasses of
-    each weight class (None: below all) killed before the day that no order has had."""
+    birds of `state`, not completed. `went`: where the birds of places lost by now stand tonight; `parted`:
+    batches sorted today that stand where the plan parts them. `mixed`: places whose birds are together.
+    `netted`: outdoor shelters count as a roof under a housing order. `helpers_h` hours a day got in from
+    outside; `stock`: carcasses of each weight class (None: below all) killed before the day that no order has
+    had."""
 
     farm: Farm
     plan: Plan
@@ -52,6 +53,8 @@ class Case:
     at: datetime
     day: date
     supposed: tuple[Supposed, ...] = ()
+    went: Mapping[str, str] = field(default_factory=dict)
+    parted: tuple[str, ...] = ()
     mixed: tuple[tuple[str, ...], ...] = ()
     netted: bool = False
     helpers_h: float = 0.0
@@ -111,8 +114,8 @@ def opened_case(
     first = day if plan.first is None else max(plan.first, day)
     unwritten = _before_the_book(described, whole, base, records)
     if supposed:
-        # Of a hatch that is past and told otherwise now, the plan before had its chicks all the same.
-        hatched = [s for s in supposed if s.kind != "hatch"]
+        # Of a hatch or a sorting that is past and told otherwise now, the plan before had it all the same.
+        hatched = [s for s in supposed if s.kind not in ("hatch", "cockerels")]
         state = fold(described, (*assumed(described, plan, base, day, hatched), *records), at)
         begun = begin(learned, plan, state, leave_today=True)
         before = _case(learned, replace(begun, first=first), state, at, day)
@@ -126,10 +129,17 @@ def opened_case(
     state = folded(described, plan, known, supposed, at)
     supposed = (*supposed, *recorded(state, at, day, described.holding.zone))
     farm = _farm(farm, supposed, day)
-    state = _rehomed(farm, state, supposed, day)
+    state, went = rehomed(farm, state, supposed, day)
+    supposed = tuple(_followed(s, went) for s in supposed)
+    state, apart = parted(farm, whole.plan, state)
     left = replace(begin(farm, _without(plan, supposed), state, leave_today=True), first=first)
-    now = _case(farm, left, state, at, day, supposed)
+    now = replace(_case(farm, left, state, at, day, supposed), went=went, parted=apart)
     return before, _stocked(now, whole, _killed(state, plan) + unwritten)
+
+
+def _followed(it: Supposed, went: Mapping[str, str]) -> Supposed:
+    """What is said of birds goes with them where their place is lost."""
+    return replace(it, places=tuple(dict.fromkeys(went.get(p, p) for p in it.places)))
 
 
 def _killed(state: State, plan: Plan) -> int:
@@ -162,8 +172,9 @@ def _case(
     wishes = [w for w in farm.wishes if w.on >= day or (w.until is not None and w.until > day)]
     # The week of the day has begun, and nobody lays again what was laid on Monday.
     wishes = [replace(w, on=max(w.on, day)) if w.what == "eggs a day" else w for w in wishes]
-    mixed = tuple(s.places for s in supposed if s.kind == "loose" and len(s.places) > 1)
-    return Case(replace(farm, wishes=tuple(wishes)), plan, state, at, day, supposed, mixed)
+    loose = [s.places for s in supposed if s.kind == "loose"]
+    mixed = tuple(x for x in loose if len(x) > 1 or len({g.batch for g in state.groups if g.place in x}) > 1)
+    return Case(replace(farm, wishes=tuple(wishes)), plan, state, at, day, supposed, mixed=mixed)
 
 
 def _stocked(case: Case, whole: Season, killed: int | None) -> Case:
@@ -234,51 +245,3 @@ def _without(plan: Plan, supposed: Sequence[Supposed]) -> Plan:
     ]
     stays = [s for s in plan.stays if s.place not in lost or s.until <= lost[s.place]]
     return replace(plan, batches=tuple(batches), stays=tuple(stays))
-
-
-def _rehomed(farm: Farm, state: State, supposed: Sequence[Supposed], day: date) -> State:
-    """Birds of a place lost by now stand somewhere else tonight: in a free shelter, in a free brooder, with
-    others of their batch, with whoever stands lightest: in this order."""
-    groups = list(state.groups)
-    for it in supposed:
-        if it.kind == "lost" and it.kit is not None and it.first <= day:
-            homeless = [g for g in groups if g.place == it.kit and g.heads > 0]
-            if homeless:
-                groups = [g for g in groups if g.place != it.kit]
-                to = _room(farm, groups, homeless, day)
-                groups = _joined(groups, [replace(g, place=to) for g in homeless])
-    return replace(state, groups=tuple(groups))
-
-
-def _room(farm: Farm, groups: Sequence[Group], homeless: Sequence[Group], day: date) -> str:
-    heads = sum(g.heads for g in homeless)
-    standing: dict[str, int] = {}
-    for g in groups:
-        standing[g.place] = standing.get(g.place, 0) + g.heads
-    shelters = [name for name, kit in farm.shelters.items() if kit.owned(day)]
-    free = [name for name in shelters if not standing.get(name)]
-    roomy = [n for n in free if heads <= _most_heads(farm, n)]
-    if roomy or free:
-        return max(roomy or free, key=lambda n: farm.shelters[n].floor_m2)
-    brooders = [n for n, kit in farm.brooders.items() if kit.owned(day) and not standing.get(n)]
-    if brooders:
-        return max(brooders, key=lambda n: farm.brooders[n].floor_m2)
-    own = {g.place for g in groups if g.batch in {h.batch for h in homeless} and g.place in shelters}
-    floors = {n: kit.floor_m2 for n, kit in farm.shelters.items() if n in (own or shelters)}
-    floors = floors or {n: kit.floor_m2 for n, kit in farm.houses.items() if kit.owned(day)}
-    if not floors:
-        raise nowhere(homeless[0].batch, day)
-    return min(floors, key=lambda n: standing.get(n, 0) / floors[n])
-
-
-def _most_heads(farm: Farm, shelter: str) -> float:
-    limits = limits_of(farm, "shelter", shelter)
-    return min((x.at_most for x in limits if x.quantity == "heads"), default=float("inf"))
-
-
-def _joined(groups: Sequence[Group], more: Sequence[Group]) -> list[Group]:
-    found = {(g.batch, g.sex, g.place): g for g in groups}
-    for g in more:
-        key = (g.batch, g.sex, g.place)
-        found[key] = replace(g, heads=g.heads + found[key].heads) if key in found else g
-    return list(found.values())

@@ -173,6 +173,7 @@ def unsure(case: Case, told: Told, unpriced: tuple[str, ...] = ()) -> tuple[str,
     for places in case.mixed:
         heads = sum(g.heads for g in case.state.groups if g.place in places)
         found.append(say("replan.unsure_mixed", places=" + ".join(places), heads=told.n(heads)))
+    found += [say("replan.unsure_parted", batch=batch) for batch in case.parted]
     for it in case.of("sick", "signs"):
         if it.until is None:
             found.append(say("replan.unsure_sick"))
