@@ -3,8 +3,9 @@
     python benchmarks/bench_season.py
 
 The demo's season from a plan as written, the same with ten times the batches and shelters (a ratio within one
-run, so the machine does not matter), and the commands as whole processes, cold imports and all. The times of
-a machine with other work on it say little: look at the column of processor time then.
+run, so the machine does not matter), the same of the checker's walk, and the commands as whole processes, cold
+imports and all. The times of a machine with other work on it say little: look at the column of processor time
+then.
 """
 
 from __future__ import annotations
@@ -21,6 +22,8 @@ from pathlib import Path
 
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
+from leyfold.plan.checker import check
+from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.services.opened import open_farm
 
@@ -77,11 +80,21 @@ def main() -> int:
     expect(opened.farm, opened.ahead)  # imports and caches are no part of it
     one = median_s(lambda: expect(opened.farm, opened.ahead), 40)
     ten = median_s(lambda: expect(many, plans), 10)
+    plan, long = complete(opened.farm, opened.ahead), complete(many, plans)
+    walked = median_s(lambda: check(opened.farm, plan), 10)
+    walked_ten = median_s(lambda: check(many, long), 5)
     bare = median_s(command("--help"), 5)
     whole = median_s(command("season", str(DEMO)), 5)
     rows = (
         ("season of the demo", one[0], one[1], 0.030, "s"),
         (f"{TIMES} times the batches", ten[0] / one[0], ten[1] / one[1], float(TIMES), "times"),
+        (
+            f"the plan walked, {TIMES} times",
+            walked_ten[0] / walked[0],
+            walked_ten[1] / walked[1],
+            15.0,
+            "times",
+        ),
         ("leyfold --help", *bare, 0.150, "s"),
         ("leyfold season demo", *whole, 1.5, "s"),
     )

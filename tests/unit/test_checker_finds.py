@@ -277,3 +277,54 @@ def test_a_feed_that_is_not_limy_may_be_shared() -> None:
     assert line.feeding[2].from_d < 150
     changed = replace(farm, lines={"rowan": replace(line, feeding=late)})
     assert {f.what for f in found((changed, plan))} == {"lime"}
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.tuples(st.integers(0, 12), st.integers(0, 9), st.integers(1, 150)), min_size=2, max_size=6),
+    st.integers(5, 20),
+)
+def test_eggs_beyond_what_the_pen_gives_are_found_stretch_by_stretch(
+    sets: list[tuple[int, int, int]], gone: int
+) -> None:
+    """Every stretch of days tried, as it is said in words: the sets gathered within it want no more than the
+    hens lay on those of its days on which the pen is there."""
+    farm, plan = clean()
+    first = date(2027, 2, 1)
+    pen = replace(farm.pens["winter-pen"], since=None, until=first + timedelta(days=gone))
+    made = []
+    for i, (day, stored, eggs) in enumerate(sets):
+        on = first + timedelta(days=day)
+        hatch = on + timedelta(days=21)
+        of = plan.batches[1]
+        made.append(
+            replace(of, id=f"n{i}", set_on=on, hatched_on=hatch, arrives_on=hatch, eggs=eggs, stored_d=stored)
+        )
+    a_day = pen.hens * (pen.lay_share or 0.0) * (pen.settable_share or 1.0)
+    owned = [b for b in made if b.set_on is not None and pen.owned(b.set_on)]
+    spans = {b.id: (b.set_on - timedelta(days=max(b.stored_d, 1)), b.set_on) for b in owned if b.set_on}
+    over = set()
+    for start, _ in spans.values():
+        for _, end in spans.values():
+            within = [b for b in owned if start <= spans[b.id][0] and spans[b.id][1] <= end]
+            there = sum(pen.owned(start + timedelta(days=i)) for i in range((end - start).days))
+            if sum(b.eggs or 0 for b in within) > a_day * there + 1e-6:
+                over.add(max(within, key=lambda b: spans[b.id][1]).id)
+    walked = replace(
+        plan, first=first, last=first + timedelta(days=40), batches=tuple(made), stays=(), outs=()
+    )
+    named = [f.where for f in found((replace(farm, pens={pen.id: pen}), walked)) if f.what == "pen"]
+    assert sorted(named) == sorted(over)
+
+
+@pytest.mark.parametrize(("place", "first"), [("s4", date(2027, 7, 26)), ("s2", None)])
+def test_birds_that_come_to_a_shelter_later_are_looked_at_too(place: str, first: date | None) -> None:
+    """May's cockerels put among April's pullets, and among March's while they are there, or into a shelter
+    that others have left."""
+    farm, plan = clean()
+    own = [s for s in plan.stays if (s.batch, s.sex, s.place) == ("may", "cockerel", "l1")]
+    begins = first or date(2027, 8, 19)
+    moved = [replace(s, place=place, first=begins) for s in own]
+    mixed = found((farm, replace(plan, stays=(*(s for s in plan.stays if s not in own), *moved))))
+    days = [f.day_first for f in mixed if f.what == "mixed_sexes"]
+    assert days == ([first] if first else [])

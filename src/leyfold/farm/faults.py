@@ -109,6 +109,8 @@ class Page:
                 for each in () if noted else found:
                     self._refused(model, each)
                 noted = True
+                if any(map(_too_many, found)):
+                    break
                 rest = _without(rest, [_spare(each["loc"], each["type"]) for each in found])
                 if rest is None:
                     break
@@ -148,6 +150,8 @@ class Page:
             self.fault(path, _KINDS[kind])
         elif kind == "too_short" and not context["actual_length"]:
             self.fault(path, "empty")
+        elif _too_many(error):
+            self.fault(path, "too_many", most=context["max_length"])
         elif kind in ("too_short", "too_long"):
             wanted = context.get("min_length") or context.get("max_length")
             self.fault(path, "wrong_length", wanted=wanted, given=context["actual_length"])
@@ -235,6 +239,11 @@ _SYNTAX = {
     "Illegal character": "syntax_closed_mend",
     "Expected newline": "syntax_line_mend",
 }
+
+
+def _too_many(error: Any) -> bool:
+    """Whether an error is that of more tables of a kind than can be worked with."""
+    return error["type"] == "too_long" and isinstance(error["input"][0], dict)
 
 
 def _spare(path: Path, kind: str) -> Path:

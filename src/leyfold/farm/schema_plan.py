@@ -14,6 +14,9 @@ __all__ = ["BoughtTable", "KillTable", "OutTable", "PlanTable", "PresentTable", 
 DateOrAge = Annotated[Any, When()]
 Heads = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 
+MOST_BATCHES, MOST_STAYS = 1000, 4000
+"""In one plan: a set a week of three lines through five years comes to 780."""
+
 
 class KillTable(Strict):
     """On this day, or at this age, this share of the cockerels then alive is killed, the heaviest first."""
@@ -92,8 +95,8 @@ class OutTable(Strict):
 class PlanTable(Strict):
     first: Day | None = None
     last: Day | None = None
-    sets: tuple[SetTable, ...] = Field(default=(), strict=False, alias="set")
-    bought: tuple[BoughtTable, ...] = Field(default=(), strict=False)
-    present: tuple[PresentTable, ...] = Field(default=(), strict=False)
-    stay: tuple[StayTable, ...] = Field(default=(), strict=False)
-    out: tuple[OutTable, ...] = Field(default=(), strict=False)
+    sets: tuple[SetTable, ...] = Field(default=(), strict=False, alias="set", max_length=MOST_BATCHES)
+    bought: tuple[BoughtTable, ...] = Field(default=(), strict=False, max_length=MOST_BATCHES)
+    present: tuple[PresentTable, ...] = Field(default=(), strict=False, max_length=MOST_BATCHES)
+    stay: tuple[StayTable, ...] = Field(default=(), strict=False, max_length=MOST_STAYS)
+    out: tuple[OutTable, ...] = Field(default=(), strict=False, max_length=MOST_BATCHES)

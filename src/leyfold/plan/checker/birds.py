@@ -73,7 +73,7 @@ def flock(farm: Farm, plan: Plan, days: Days, batch: Batch, sex: Sex) -> Flock:
     """The flock over the days walked."""
     line = farm.lines[batch.line]
     traits = line.of(sex)
-    age = np.array([(days.day(i) - batch.hatched_on).days for i in range(days.count)], dtype=np.float64)
+    age = days.since(batch.hatched_on)
     here = age >= (batch.arrives_on - batch.hatched_on).days
     grown = np.maximum(age, 0.0)
     alive = np.where(here, come(batch, line)[sex] * _living(batch, sex, line, days), 0.0)
@@ -88,16 +88,14 @@ def flock(farm: Farm, plan: Plan, days: Days, batch: Batch, sex: Sex) -> Flock:
         days, alive, weight,
     )  # fmt: skip
     weight, gain = weight * factor, gain * factor
-    feed = tuple(_eats(line.feeding, sex, float(a)) for a in grown)
+    feed = _eats(line.feeding, sex, grown)
     eggs, egg_kg = _laying(farm, batch, line, days) if sex == "pullet" else (np.zeros(days.count),) * 2
     ripe = (grown >= round(line.point_of_lay_d.value)) & (sex == "pullet")
     warmth = np.array([farm.temperature_C[days.day(i).month - 1].value for i in range(days.count)])
     energy = np.array([farm.feeds[name].energy_kcal_per_kg.value for name in feed])
     protein = np.array([farm.feeds[name].protein.value for name in feed])
     cold_kj = intake.cold_extra_kj(weight, np.maximum(grown, 1.0), warmth) * traits.cold_share.value
-    outside = np.array(
-        [batch.turnout_on is None or days.day(i) >= batch.turnout_on for i in range(days.count)]
-    )
+    outside = days.since(batch.turnout_on or days.first) >= 0
     grower = intake.eaten_kg(
         weight,
         gain,
@@ -141,8 +139,8 @@ def _living(batch: Batch, sex: Sex, line: Line, days: Days) -> Floats:
             start = end
     daily[start:] = rate
     share = np.concatenate(([1.0], np.cumprod(daily)))
-    ages = [(days.day(i) - batch.hatched_on).days for i in range(days.count)]
-    return np.array([share[min(max(age, arrived), oldest)] / share[arrived] for age in ages])
+    ages = days.since(batch.hatched_on).astype(np.int64)
+    return np.asarray(share[np.clip(ages, arrived, oldest)] / share[arrived])
 
 
 def _age(batch: Batch, day: date | None, usual_d: float) -> int:
@@ -178,10 +176,11 @@ def _bell(upper: float) -> float:
     return 0.0 if upper <= 0.0 or upper >= 1.0 else NormalDist().pdf(NormalDist().inv_cdf(1.0 - upper))
 
 
-def _eats(feeding: Sequence[FeedPhase], sex: Sex, age_d: float) -> str:
+def _eats(feeding: Sequence[FeedPhase], sex: Sex, age_d: Floats) -> tuple[str, ...]:
+    """[day] the feed of the last phase begun, of the first before any has."""
     own = sorted((p for p in feeding if p.sex in (None, sex)), key=lambda p: (p.from_d, p.sex or ""))
-    begun = [phase.feed for phase in own if phase.from_d <= age_d]
-    return begun[-1] if begun else own[0].feed
+    begun = np.searchsorted([phase.from_d for phase in own], age_d, side="right")
+    return tuple(own[i].feed for i in np.maximum(begun - 1, 0).tolist())
 
 
 def _laying(farm: Farm, batch: Batch, line: Line, days: Days) -> tuple[Floats, Floats]:
@@ -206,7 +205,7 @@ def _laying(farm: Farm, batch: Batch, line: Line, days: Days) -> tuple[Floats, F
     )
     if begins is None:
         return nothing, nothing
-    age = np.array([(days.day(i) - batch.hatched_on).days for i in range(days.count)], dtype=np.float64)
+    age = days.since(batch.hatched_on)
     lit = lay.light_factor(
         light[-days.count :],
         dark_h=hen.light_dark_h.value,
@@ -226,5 +225,5 @@ def _laying(farm: Farm, batch: Batch, line: Line, days: Days) -> tuple[Floats, F
         q=hen.egg_q_g.value,
         r_per_wk=hen.egg_r_per_wk.value,
     )
-    lays = np.array([days.day(i) >= begins for i in range(days.count)])
+    lays = days.since(begins) >= 0
     return np.where(lays, rate * lit, 0.0), np.where(lays, grams / 1000.0, 0.0)

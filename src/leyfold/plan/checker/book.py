@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from itertools import chain
+from typing import TypeVar
 
 import numpy as np
 
@@ -29,7 +30,7 @@ class Stand:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Book:
-    """`at`: the stands of each place in use, by its name."""
+    """`at`: the stands of each place in use, by its name; `of`: those of each flock, by batch and sex."""
 
     farm: Farm
     plan: Plan
@@ -37,6 +38,7 @@ class Book:
     flocks: Mapping[tuple[str, Sex], Flock]
     stands: tuple[Stand, ...]
     at: Mapping[str, tuple[Stand, ...]] = field(default_factory=dict)
+    of: Mapping[tuple[str, Sex], tuple[Stand, ...]] = field(default_factory=dict)
 
     @property
     def kinds(self) -> tuple[tuple[str, Mapping[str, Brooder | Shelter | MobileHouse]], ...]:
@@ -66,10 +68,19 @@ def open_book(farm: Farm, plan: Plan) -> Book:
         for sex in (SEXES if stay.sex is None else (stay.sex,))
         if (of := flocks.get((stay.batch, sex))) is not None
     )
-    at: dict[str, tuple[Stand, ...]] = {}
+    at: dict[str, list[Stand]] = {}
+    own: dict[tuple[str, Sex], list[Stand]] = {}
     for stand in stands:
-        at[stand.stay.place] = (*at.get(stand.stay.place, ()), stand)
-    return Book(farm, plan, days, flocks, stands, at)
+        at.setdefault(stand.stay.place, []).append(stand)
+        own.setdefault((stand.flock.batch.id, stand.flock.sex), []).append(stand)
+    return Book(farm, plan, days, flocks, stands, _whole(at), _whole(own))
+
+
+Name = TypeVar("Name")
+
+
+def _whole(parts: Mapping[Name, Sequence[Stand]]) -> dict[Name, tuple[Stand, ...]]:
+    return {name: tuple(own) for name, own in parts.items()}
 
 
 def _standing(days: Days, stay: Stay, of: Flock) -> Floats:

@@ -11,7 +11,8 @@ import numpy as np
 from leyfold.nouns.plan import Batch
 from leyfold.nouns.planned import Finding
 from leyfold.nouns.planning import WEEKDAYS
-from leyfold.plan.checker.book import Book
+from leyfold.nouns.stock import SEXES
+from leyfold.plan.checker.book import Book, Stand
 from leyfold.plan.checker.days import finding, runs
 
 __all__ = ["dates"]
@@ -54,10 +55,14 @@ def _set(book: Book, batch: Batch, on: date) -> Iterator[Finding]:
         yield finding("set_span", batch.id, on, on, 1.0, 0.0)
 
 
+def _stands(book: Book, batch: Batch) -> Iterator[Stand]:
+    return (stand for sex in SEXES for stand in book.of.get((batch.id, sex), ()))
+
+
 def _grass(book: Book, batch: Batch) -> Iterator[Finding]:
     asked, days = book.farm.planning, book.days
     outside = sum(
-        (s.heads for s in book.stands if s.stay.batch == batch.id and s.stay.place in book.farm.shelters),
+        (s.heads for s in _stands(book, batch) if s.stay.place in book.farm.shelters),
         np.zeros(days.count),
     )
     early, late = days.span(None, asked.grass_from), days.span(asked.grass_until, None)

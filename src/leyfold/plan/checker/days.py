@@ -30,6 +30,10 @@ class Days:
     def day(self, index: int) -> date:
         return date.fromordinal(self.first.toordinal() + int(index))
 
+    def since(self, day: date) -> Floats:
+        """[day] days since `day`."""
+        return np.arange(self.count, dtype=np.float64) - self.index(day)
+
     def index(self, day: date) -> int:
         return day.toordinal() - self.first.toordinal()
 

@@ -83,40 +83,46 @@ def _gathered(book: Book, line: str, pens: Sequence[BreedingPen], sets: Sequence
     laid = sum(
         (f.heads * f.eggs for f in book.flocks.values() if f.batch.line == line), np.zeros(book.days.count)
     )
-    starts = {b.set_on - timedelta(days=max(b.stored_d, 1)) for b in sets if b.set_on is not None}
-    ends = {b.set_on for b in sets if b.set_on is not None and b.set_on >= book.days.first}
+    begun: dict[date, list[tuple[date, int, Batch]]] = {}
+    for i, batch in enumerate(sets):
+        assert batch.set_on is not None
+        begun.setdefault(batch.set_on - timedelta(days=max(batch.stored_d, 1)), []).append(
+            (batch.set_on, -i, batch)
+        )
     named = set[str]()
-    for end in sorted(ends):
-        for start in sorted((s for s in starts if s < end), reverse=True):
-            within = [
-                b
-                for b in sets
-                if b.set_on is not None
-                and b.set_on <= end
-                and b.set_on - timedelta(days=max(b.stored_d, 1)) >= start
-            ]
-            wanted = float(sum(b.eggs or 0 for b in within))
-            given = _given(book, pens, laid, start, end)
-            last = max(within, key=lambda b: b.set_on or end) if within else None
-            if last is not None and wanted > given * (1 + ROUNDING) + 1e-9 and last.id not in named:
-                named.add(last.id)
-                yield finding("pen", last.id, start, end - timedelta(days=1), wanted, given)
+    for end in sorted({on for own in begun.values() for on, _, _ in own if on >= book.days.first}):
+        starts = sorted((start for start in begun if start < end), reverse=True)
+        wanted = 0.0
+        within: list[tuple[date, int, Batch]] = []
+        for start, given in zip(starts, _given(book, pens, laid, starts, end), strict=True):
+            own = [one for one in begun[start] if one[0] <= end]
+            wanted += sum(batch.eggs or 0 for _, _, batch in own)
+            # Of what lies within the stretch, the set that comes last is named.
+            within = [max((*within, *own))] if within or own else []
+            for _, _, last in within:
+                if wanted > given * (1 + ROUNDING) + 1e-9 and last.id not in named:
+                    named.add(last.id)
+                    yield finding("pen", last.id, start, end - timedelta(days=1), wanted, given)
 
 
-def _given(book: Book, pens: Sequence[BreedingPen], laid: Floats, start: date, end: date) -> float:
-    """Eggs fit to be set that the pens give in a stretch of days."""
-    total, known = 0.0, True
-    for i in range((end - start).days):
-        for pen in (p for p in pens if p.owned(start + timedelta(days=i))):
-            if pen.lay_share is None:
-                known = False
-            else:
-                total += pen.hens * pen.lay_share * _settable(pen)
-    given = total if known else np.inf
-    span = book.days.span(start, end)
-    if start >= book.days.first and laid[span].sum() > 0.0:
-        given = min(given, float(laid[span].sum()) * max(_settable(pen) for pen in pens))
-    return given
+def _given(
+    book: Book, pens: Sequence[BreedingPen], laid: Floats, starts: Sequence[date], end: date
+) -> Iterator[float]:
+    """Eggs fit to be set that the pens give from each of `starts`, the last first, until `end`."""
+    total, hens, known, done = 0.0, 0.0, True, end
+    for start in starts:
+        for i in range((done - start).days):
+            for pen in (p for p in pens if p.owned(start + timedelta(days=i))):
+                if pen.lay_share is None:
+                    known = False
+                else:
+                    total += pen.hens * pen.lay_share * _settable(pen)
+        hens += float(laid[book.days.span(start, done)].sum())
+        done = start
+        given = total if known else np.inf
+        if start >= book.days.first and hens > 0.0:
+            given = min(given, hens * max(_settable(pen) for pen in pens))
+        yield given
 
 
 def _settable(pen: BreedingPen) -> float:

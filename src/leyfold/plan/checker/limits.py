@@ -68,10 +68,7 @@ def binding(farm: Farm, kind: str, place: str) -> list[Limit]:
 
 def _floor_m2(farm: Farm, stand: Stand) -> Floats:
     """[day] floor that one bird of a stand needs at its age."""
-    need = np.zeros(len(stand.heads))
-    for i, age in enumerate(stand.flock.age_d):
-        for until, per_m2 in farm.floor_allowance:
-            need[i] = 1.0 / per_m2.value
-            if age < until:
-                break
-    return need
+    ends = [until for until, _ in farm.floor_allowance]
+    need = np.array([1.0 / per_m2.value for _, per_m2 in farm.floor_allowance])
+    step = np.searchsorted(ends, stand.flock.age_d, side="right")
+    return np.asarray(need[np.minimum(step, len(ends) - 1)])

@@ -21,14 +21,18 @@ WHOLE_BIRD = 0.5
 def placed(book: Book) -> Iterator[Finding]:
     """Birds nowhere or twice, more birds written down than live, and places that are not there."""
     for (name, sex), flock in book.flocks.items():
-        there = sum((s.heads for s in book.stands if s.flock is flock), np.zeros(book.days.count))
+        there = sum((s.heads for s in book.of.get((name, sex), ())), np.zeros(book.days.count))
         # Shares, so that a handful of birds counts as much as a thousand.
         share = np.divide(there, flock.alive, out=np.zeros_like(there), where=flock.alive > 0)
         left = np.where(flock.alive > 0, flock.left, 0.0)
         yield from runs(book.days, "nowhere", name, share, left, under=True, sex=sex)
         yield from runs(book.days, "twice", name, share, left, sex=sex)
+    written: dict[str, list[Stay]] = {}
+    for stay in book.plan.stays:
+        if stay.heads is not None and stay.first < stay.until:
+            written.setdefault(stay.batch, []).append(stay)
     for batch in book.plan.batches:
-        yield from _written(book, batch)
+        yield from _written(book, batch, written.get(batch.id, ()))
     for place in book.at:
         kit = book.kit(place)
         heads = book.heads(place)
@@ -39,9 +43,8 @@ def placed(book: Book) -> Iterator[Finding]:
         yield from runs(book.days, "not_owned", place, heads * gone, 0.0)
 
 
-def _written(book: Book, batch: Batch) -> Iterator[Finding]:
-    """Heads that the farmer wrote into stays, against the birds there are on the day these begin."""
-    own = [s for s in book.plan.stays if s.batch == batch.id and s.heads is not None and s.first < s.until]
+def _written(book: Book, batch: Batch, own: Sequence[Stay]) -> Iterator[Finding]:
+    """Heads that the farmer wrote into the stays `own`, against the birds there are when these begin."""
     ends = {(s.place, s.heads, s.sex, s.until) for s in own}
     for day in sorted({s.first for s in own if (s.place, s.heads, s.sex, s.first) not in ends}):
         at = book.days.index(day)

@@ -3,15 +3,16 @@ young for lime where others eat layers' feed."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import timedelta
-from itertools import combinations
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.farm.tables import figure
 from leyfold.nouns.planned import Finding
+from leyfold.plan.checker.birds import Flock
 from leyfold.plan.checker.book import Book, Stand
 from leyfold.plan.checker.days import Floats, runs
 
@@ -27,11 +28,9 @@ def together(book: Book) -> Iterator[Finding]:
         yield from runs(book.days, "mixed_ages", name, _spread(book, name), float(apart))
     for name in book.farm.shelters:
         yield from _shared(book, name, book.at.get(name, ()))
+    limy = frozenset(name for name in book.farm.feeds if _limy(book, name))
     for name in (*book.farm.houses, *book.farm.shelters):
-        young = sum(
-            (_exposed(book, s, book.at[name]) for s in book.at.get(name, ())), np.zeros(book.days.count)
-        )
-        yield from runs(book.days, "lime", name, young, 0.0)
+        yield from runs(book.days, "lime", name, _exposed(book, name, limy), 0.0)
 
 
 def _shared(book: Book, name: str, stands: tuple[Stand, ...]) -> Iterator[Finding]:
@@ -41,7 +40,7 @@ def _shared(book: Book, name: str, stands: tuple[Stand, ...]) -> Iterator[Findin
     apart = figure("space.mixed_ages_d").value if own is None else own
     heavier = figure("space.mixed_weight_share").value
     ages, weights, sexes = (np.zeros(book.days.count) for _ in range(3))
-    for one, other in combinations(stands, 2):
+    for one, other in _meeting(stands):
         if one.flock.batch is other.flock.batch:
             continue
         both = _sorted(one) & _sorted(other)
@@ -55,6 +54,16 @@ def _shared(book: Book, name: str, stands: tuple[Stand, ...]) -> Iterator[Findin
     yield from runs(book.days, "mixed_ages", name, ages, float(apart))
     yield from runs(book.days, "mixed_weights", name, 100.0 * weights, 100.0 * heavier)
     yield from runs(book.days, "mixed_sexes", name, sexes, 0.0)
+
+
+def _meeting(stands: Sequence[Stand]) -> Iterator[tuple[Stand, Stand]]:
+    """All pairs of stands with a day in common."""
+    by_day = sorted(stands, key=lambda stand: stand.stay.first)
+    for i, one in enumerate(by_day):
+        for other in islice(by_day, i + 1, None):
+            if other.stay.first >= one.stay.until:
+                break
+            yield one, other
 
 
 def _sorted(stand: Stand) -> NDArray[np.bool_]:
@@ -76,19 +85,20 @@ def _spread(book: Book, place: str) -> Floats:
     return np.where(some, np.where(some, oldest, 0.0) - np.where(some, youngest, 0.0), 0.0)
 
 
-def _exposed(book: Book, stand: Stand, all_there: tuple[Stand, ...]) -> Floats:
-    """[day] birds of a stand that are too young for layers' feed and share the place with birds that eat it:
-    before their own feeding turns to it, and before the lead on point of lay at which lime does no harm."""
-    line, age = stand.flock.line, stand.flock.age_d
+def _exposed(book: Book, place: str, limy: frozenset[str]) -> Floats:
+    """[day] birds in a place that are too young for layers' feed and share it with birds that eat it: before
+    their own feeding turns to it, and before the lead on point of lay at which lime does no harm."""
+    eaten = np.zeros(book.days.count, dtype=bool)
+    for stand in book.at.get(place, ()):
+        eaten |= (stand.heads > 0) & np.isin(stand.flock.feed, list(limy))
+    return book.sum(place, lambda stand: np.where(eaten & _young(stand.flock, limy), stand.heads, 0.0))
+
+
+def _young(flock: Flock, limy: frozenset[str]) -> NDArray[np.bool_]:
+    line = flock.line
     ready = line.point_of_lay_d.value - figure("feeding.lime_lead_d").value
-    own = [p.from_d for p in line.feeding if p.sex in (None, stand.flock.sex) and _limy(book, p.feed)]
-    young = age < min([ready, *own])
-    beside = np.zeros(book.days.count, dtype=bool)
-    for other in all_there:
-        if other.flock is not stand.flock:
-            eats = np.array([_limy(book, feed) for feed in other.flock.feed])
-            beside |= (other.heads > 0) & eats
-    return np.where(young & beside, stand.heads, 0.0)
+    own = [phase.from_d for phase in line.feeding if phase.sex in (None, flock.sex) and phase.feed in limy]
+    return np.asarray(flock.age_d < min([ready, *own]))
 
 
 def _limy(book: Book, feed: str) -> bool:
