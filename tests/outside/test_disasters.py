@@ -31,7 +31,8 @@ MORE_PULLETS = replace(HOLLOW_ASH, wishes=(Wish("flock", "pullets", 60, date(202
 @dataclass(frozen=True)
 class Case:
     """`alive`: heads by place, counted by hand; `first`: the promise that breaks first, and its day; `mends`:
-    kinds of mends, one of which must be whole; `dark` and `learn`: words of what is said."""
+    kinds of mends, one of which must be whole; `dark` and `learn`: words of what is said; `numbers`: those
+    that must be told, held to hand sums in test_disaster_numbers.py."""
 
     day: str
     what: tuple[str, ...]
@@ -42,6 +43,7 @@ class Case:
     learn: str
     care: str = ""
     farm: Farm = HOLLOW_ASH
+    numbers: tuple[str, ...] = ()
 
 
 CASES = {
@@ -53,6 +55,7 @@ CASES = {
         {"more_eggs", "pullets", "day_olds"},
         "Open all eggs left",
         "never average the cause away",
+        numbers=("hatch_heads", "next_set_eggs", "orders_kept"),
     ),
     "fox night": Case(
         "2027-06-01",
@@ -63,6 +66,7 @@ CASES = {
         "Find where it got in",
         "next year's boards",
         "ring the vet",
+        numbers=("dead_heads", "claim", "survivors_kg", "fox_back_share"),
     ),
     "housing order": Case(
         "2027-05-20",
@@ -74,6 +78,7 @@ CASES = {
         "floor under a roof",
         "notifiable",
         SMALL_BARN,
+        numbers=("roof_m2", "roof_over_heads", "roof_litter_kg", "mesh_m2", "forward_heads", "stopped_kill"),
     ),
     "late spring": Case(
         "2027-05-08",
@@ -84,6 +89,7 @@ CASES = {
         "Eggs not yet set are the only ones still free",
         "first turnout by the late years",
         "hang each lamp",
+        numbers=("barn_m2", "litter_priced_kg", "set_earns"),
     ),
     "drought": Case(
         "2027-05-10",
@@ -94,6 +100,16 @@ CASES = {
         "peg what is still green",
         "hay for twenty days",
         farm=DRY,
+        numbers=(
+            "ground_ends_m2",
+            "strips_wider_short_m2",
+            "hay_kg",
+            "beast_sold_kg",
+            "break_m2",
+            "water_no_tank_l",
+            "water_drawn_m3",
+            "set_earns",
+        ),
     ),
     "shelters blown over": Case(
         "2027-06-12",
@@ -114,6 +130,7 @@ CASES = {
         "candle five days from now",
         "Cool the empty machine once",
         "licensed electrician",
+        numbers=("cooled_chicks",),
     ),
     "sick batch": Case(
         "2027-06-03",
@@ -124,6 +141,7 @@ CASES = {
         "Healthy and young first, sick last",
         "deaths, water and feed by day",
         "Medicines and withdrawal are the vet's",
+        numbers=("walk", "ring_at", "ground_blocked_m2", "held_due_heads", "day_more"),
     ),
     "wrong sex ratio": Case(
         "2027-06-06",
@@ -134,6 +152,7 @@ CASES = {
         "cockerels for pullets of the same week",
         "Half is only the mean",
         farm=MORE_PULLETS,
+        numbers=("cockerels_heads", "cockerel_shelters", "swap_cockerels"),
     ),
     "killing day lost": Case(
         "2027-06-05",
@@ -144,6 +163,7 @@ CASES = {
         "a second day",
         "Book a second day",
         "Whoever kills must be trained",
+        numbers=("day_more", "kg_per_m2_under", "kg_n_per_ha_pass_under", "freezer_unknown_kg", "second_day"),
     ),
     "lorry does not come": Case(
         "2027-06-05",
@@ -154,6 +174,7 @@ CASES = {
         "Who may eat what",
         "keep three days in bags",
         farm=LOW_BIN,
+        numbers=("feed_by_plan", "feed_lasts_d", "feed_unread_kg"),
     ),
     "wrong feed": Case(
         "2027-06-03",
@@ -164,6 +185,7 @@ CASES = {
         "Take the feed out of troughs",
         "One colour a feed",
         "Medicines and withdrawal are the vet's",
+        numbers=("held_due_heads", "day_more", "second_day"),
     ),
     "heat and a blocked drinker": Case(
         "2027-07-10",
@@ -173,6 +195,7 @@ CASES = {
         {"carry"},
         "Water to them within the hour",
         "Two drinkers in every shelter",
+        numbers=("water_hot_l", "water_never"),
     ),
     "farmer in hospital": Case(
         "2027-06-10",
@@ -180,8 +203,9 @@ CASES = {
         {"barn": 43, "coop": 29},
         ("hands", date(2027, 6, 10)),
         {"neighbour"},
-        "Print the neighbour's page",
+        "leyfold paper neighbour FARM",
         "printed every Sunday",
+        numbers=("due",),
     ),
 }
 
@@ -211,6 +235,10 @@ def test_every_disaster_is_answered(name: str) -> None:
     assert any(case.dark in said for said in found.today)
     assert any(case.learn in said for said in found.learn)
     assert not case.care or any(case.care in said for said in found.cautions)
+    # Whoever is alive is alive somewhere; every number is told, and those that the case asks for.
+    assert all(a.heads > 0 and a.place for a in found.alive)
+    assert {n.name for n in found.numbers} >= set(case.numbers)
+    assert all(n.said and "{" not in n.said and ":l" not in n.said for n in found.numbers)
 
 
 @pytest.mark.parametrize("name", ["poor hatch", "fox night", "mains off", "wrong sex ratio"])

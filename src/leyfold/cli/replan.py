@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from leyfold.cli.answer import console, print_json, table, when
+from leyfold.nouns.clock import wall
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.words import say
 from leyfold.words.forms import day as spoken_day
@@ -85,14 +86,14 @@ def _page(found: Replanned, *, told: bool) -> Iterator[RenderableType]:
         yield say("replan.nothing_told")
     yield ""
     yield from _first(found, told=told)
-    yield from _listed("before_dark", found.today)
+    yield from _listed(_by_dark(found), found.today)
     yield from _mends(found)
+    yield from _listed(say("replan.head_numbers"), [n.said for n in found.numbers])
     yield from _alive(found)
     yield from _odds(found)
-    yield from _numbers(found)
-    yield from _listed("learn", found.learn)
-    yield from _listed("unsure", found.unsure)
-    yield from _listed("cautions", found.cautions)
+    yield from _listed(say("replan.head_learn"), found.learn)
+    yield from _listed(say("replan.head_unsure"), found.unsure)
+    yield from _listed(say("replan.head_cautions"), found.cautions)
 
 
 def _first(found: Replanned, *, told: bool) -> Iterator[RenderableType]:
@@ -123,11 +124,19 @@ def _first(found: Replanned, *, told: bool) -> Iterator[RenderableType]:
     yield ""
 
 
-def _listed(name: str, sentences: tuple[str, ...]) -> Iterator[RenderableType]:
+def _by_dark(found: Replanned) -> str:
+    """The head over what must be done, with the sunset it must be done by."""
+    if found.dark_at is None:
+        return say("replan.head_today")
+    clock = f"{wall(found.dark_at, found.farm.holding.zone):%H:%M}"
+    return say("replan.head_before_dark" if found.at <= found.dark_at else "replan.head_tonight", at=clock)
+
+
+def _listed(head: str, sentences: Sequence[str]) -> Iterator[RenderableType]:
     if sentences:
         from rich.text import Text
 
-        yield Text(say(f"replan.head_{name}"), "bold")
+        yield Text(head, "bold")
         yield from (f"  - {sentence}" for sentence in sentences)
         yield ""
 
@@ -164,16 +173,12 @@ def _mends(found: Replanned) -> Iterator[RenderableType]:
 def _left(left: Sequence[str], mend: Mend) -> Iterator[str]:
     """What a mend leaves broken, what it breaks, and what the checker finds in it, who tells of limits with
     their days."""
-    yield from map(_promise, left)
+    from leyfold.plan.replan.told import promise
+
+    yield from map(promise, left)
     broken = [one for one in mend.new if not (mend.found and one.startswith("limit:"))]
-    yield from (say("replan.breaks", what=_promise(one)) for one in broken)
+    yield from (say("replan.breaks", what=promise(one)) for one in broken)
     yield from mend.found
-
-
-def _promise(one: str) -> str:
-    """A promise by its id, "wish:laying-flock" or "limit:heads:s2"."""
-    kind, what, *where = one.split(":", 2)
-    return say(f"replan.left_{kind}", what=what, where="".join(where))
 
 
 def _cost(found: Replanned, mend: Mend) -> str:
@@ -212,11 +217,3 @@ def _odds(found: Replanned) -> Iterator[RenderableType]:
         chances = (o.wished, o.before, o.now, after.get(o.wish))
         page.add_row(o.wish, *("-" if c is None else f"{100 * c:.0f} %" for c in chances))
     yield page
-
-
-def _numbers(found: Replanned) -> Iterator[RenderableType]:
-    language = found.farm.holding.language
-    for name, value in found.needs.items():
-        yield say(f"replan.need_{name}", value=spoken(value, 0, language))
-    if found.needs:
-        yield ""

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
 
@@ -11,7 +10,7 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Plan
 from leyfold.nouns.stock import Sex
 
-__all__ = ["Alive", "Broken", "Mend", "Odds", "Promise", "Replanned", "Term"]
+__all__ = ["Alive", "Broken", "Mend", "Number", "Odds", "Promise", "Replanned", "Term"]
 
 Promise = Literal["limit", "wish", "order", "killing", "feed", "cover", "water", "hands", "ground"]
 """What a plan promises: a limit kept, a wish at its chance, an order filled, a killing day held, feed there,
@@ -99,12 +98,25 @@ class Mend:
 
 
 @dataclass(frozen=True, slots=True)
+class Number:
+    """A number that the trouble asks for, and the sentence that says it. `name` ends in its unit; `of`: the
+    batch, place, feed or order; `on` its day. `value` None: nobody has told it, or it is none."""
+
+    name: str
+    value: float | None
+    said: str
+    of: str | None = None
+    on: date | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Replanned:
     """The whole answer, on day `day`. `alive` by place; `mixed`: groups of places whose birds are together
     and not told apart. `broken`: by day, with what was broken before. `first`: the first that is new (of all
     where none is). `lost`: money still to come in the plan before, less that now; None where a price is
     lacking. `mends`: verified first, then by cost. `unsure`: what this reckoning does not see. `stop`: what
-    must be said before all else, whatever the numbers say."""
+    must be said before all else, whatever the numbers say. `dark_at`: when the sun sets that day, None where
+    it does not."""
 
     farm: Farm
     plan: Plan
@@ -124,9 +136,9 @@ class Replanned:
     cautions: tuple[str, ...]
     learn: tuple[str, ...]
     unsure: tuple[str, ...] = ()
-    needs: Mapping[str, float] = field(default_factory=dict)
-    """Numbers the day asks for, by name with unit: floor_m2, kg, litres."""
+    numbers: tuple[Number, ...] = ()
     stop: str | None = None
+    dark_at: datetime | None = None
 
     @property
     def lost(self) -> float | None:

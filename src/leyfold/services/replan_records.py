@@ -32,7 +32,8 @@ def records(found: Replanned) -> dict[str, Any]:
         "cautions": list(found.cautions),
         "learn": list(found.learn),
         "unsure": list(found.unsure),
-        "needs": dict(found.needs),
+        "numbers": plain(found.numbers),
+        "dark_at": None if found.dark_at is None else found.dark_at.isoformat(),
     }
 
 

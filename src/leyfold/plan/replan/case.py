@@ -79,11 +79,27 @@ class Case:
             return {g.batch for g in self.state.groups}
         if it.batch is not None:
             return {it.batch}
+        places = self.reach(it)
+        return {g.batch for g in self.state.groups if g.place in places}
+
+    def reach(self, it: Supposed) -> set[str]:
+        """The places that something supposed of places is about: those mixed with them among them."""
         places = set(it.places)
         for together in self.mixed:
             if places & set(together):
                 places |= set(together)
-        return {g.batch for g in self.state.groups if g.place in places}
+        return places
+
+    def cockerels(self, batch: str) -> int:
+        """Birds of a batch alive that are or may be cockerels."""
+        return sum(g.heads for g in self.state.groups if g.batch == batch and g.sex != "pullet")
+
+    def dry(self, it: Supposed) -> tuple[str, ...]:
+        """Places without water: those named; where a tank is, all out of doors with birds in them."""
+        if it.kit is None:
+            return it.places
+        outside = {**self.farm.shelters, **self.farm.houses}
+        return tuple(dict.fromkeys(g.place for g in self.state.groups if g.heads > 0 and g.place in outside))
 
     def roofed(self, day: date) -> bool:
         """Whether a housing order holds on a day."""

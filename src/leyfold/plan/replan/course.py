@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from leyfold.farm.tables import figure
 from leyfold.nature.machine import cold_embryo_grade, cooled_C, hours_until_cooled
 from leyfold.nouns.plan import Batch, Draft, Plan, Stay
 from leyfold.nouns.season import Season
@@ -15,15 +16,13 @@ from leyfold.season.complete import complete
 from leyfold.season.dates import dated
 from leyfold.season.expect import expect
 
-__all__ = ["FOUND_D", "bent", "draft_moved", "hatch_left", "merged", "stood_in"]
+__all__ = ["FOUND_D", "Cooled", "bent", "cooled", "draft_moved", "merged", "stood_in"]
 
 FOUND_D = 28
 """A killing day that is lost: nobody is killed for four weeks unless another is found. A guess."""
 STILL_HATCH = (1.0, 0.9, 0.6, 0.2)
 """Hatch left by grade of a cooled set. Guesses about the 40-50 % that Penn State Extension names after 18 h
 (power outage)."""
-TAU_H = 3.0
-"""Hours in which a small shut box falls by two thirds of the way to the room. A guess: try yours."""
 ROOM_C, COLD_C = 10.0, 32.0
 SOMEBODY = 0.5
 A_DAY = timedelta(days=1)
@@ -87,35 +86,50 @@ def _kept_in(case: Case, batch: Batch) -> Batch:
     return replace(batch, drafts=drafts, **later)
 
 
+@dataclass(frozen=True, slots=True)
+class Cooled:
+    """Eggs of a machine without mains from the day `off`, on `day` of incubation: `hours` in all, of them
+    `under_h` under 32 °C, down to `coldest_C`; by grade 0 to 3 `left` of the hatch."""
+
+    off: date
+    day: int
+    hours: float
+    under_h: float
+    coldest_C: float
+    grade: int
+    left: float
+
+
 def _cooled(case: Case, batch: Batch) -> Batch:
     """Eggs of a machine that stood without mains."""
     if batch.set_on is None or not batch.set_on <= case.day < batch.hatched_on or not batch.eggs:
         return batch
-    left = hatch_left(case, batch)
-    if left == 1.0:
+    found = cooled(case, batch)
+    if found is None or found.left == 1.0:
         return batch
     line = case.farm.lines[batch.line]
     fertile = batch.eggs * line.fertility.value if batch.fertile is None else batch.fertile
-    return replace(batch, fertile=round(fertile * left))
+    return replace(batch, fertile=round(fertile * found.left))
 
 
-def hatch_left(case: Case, batch: Batch) -> float:
-    """The share of the hatch that a cooled set still gives; 1 where it did not cool, or has been candled
-    since."""
+def cooled(case: Case, batch: Batch) -> Cooled | None:
+    """The worst that a set has been through; None where it did not cool, or has been candled since."""
     facts = case.state.batches.get(batch.id)
     candled = None if facts is None else facts.candled_on
-    left = 1.0
+    tau_h = (case.farm.tonight.get("incubator_tau") or figure("tonight.incubator_tau")).value
+    found = []
     for off in case.of("power_off"):
         held = batch.set_on is not None and batch.set_on <= off.first < batch.hatched_on
         if not held or off.kit not in (None, batch.incubator) or (candled and candled > off.first):
             continue
         assert batch.set_on is not None
         hours, room = off.number or 0.0, ROOM_C if off.degrees_C is None else off.degrees_C
-        coldest = float(cooled_C(hours, room_C=room, tau_h=TAU_H))
-        cold = max(hours - float(hours_until_cooled(COLD_C, room_C=room, tau_h=TAU_H)), 0.0)
-        grade = cold_embryo_grade(cold, coldest, min((off.first - batch.set_on).days, 22))
-        left = min(left, STILL_HATCH[int(grade)])
-    return left
+        coldest = float(cooled_C(hours, room_C=room, tau_h=tau_h))
+        under = max(hours - float(hours_until_cooled(COLD_C, room_C=room, tau_h=tau_h)), 0.0)
+        day = min((off.first - batch.set_on).days, 22)
+        grade = int(cold_embryo_grade(under, coldest, day))
+        found.append(Cooled(off.first, day, hours, under, coldest, grade, STILL_HATCH[grade]))
+    return min(found, key=lambda one: one.left, default=None)
 
 
 def _out_of_lost(case: Case, plan: Plan) -> Plan:

@@ -20,7 +20,7 @@ from leyfold.plan.replan.told import Told
 from leyfold.reckoning.rates import work
 from leyfold.words import say
 
-__all__ = ["cover", "feed", "ground", "hands", "water"]
+__all__ = ["cover", "feed", "ground", "ground_used", "hands", "water"]
 
 Floats = NDArray[np.float64]
 
@@ -73,11 +73,13 @@ def cover(case: Case, season: Season) -> Iterator[Broken]:
 
 
 def water(case: Case, season: Season) -> Iterator[Broken]:
-    """A place without water today: litres that the birds who stand there now drink on an average day."""
+    """A place without water today, or all that a tank serves: litres that the birds who stand there now drink
+    on an average day."""
     tell = Told(case.farm.holding.language)
     for it in case.of("no_water"):
-        for place in it.places:
-            here = [g for g in case.state.groups if g.place == place]
+        served = {it.kit: case.dry(it)} if it.kit is not None else {p: (p,) for p in it.places}
+        for place, places in served.items():
+            here = [g for g in case.state.groups if g.place in places]
             heads = sum(g.heads for g in here)
             litres = sum(g.heads * _drinks(season, g, case.day) for g in here)
             said = say(
@@ -141,17 +143,22 @@ def _hours(case: Case, season: Season) -> Floats:
     return total
 
 
+def ground_used(case: Case, season: Season) -> Floats:
+    """[day] fresh ground under shelters [m2], from the day of the case on."""
+    used = np.zeros(season.days)
+    for name, kit in case.farm.shelters.items():
+        used += (season.places[name].heads >= SOMEBODY) * kit.floor_m2 * kit.moves_per_day
+    used[: max(season.index(case.day), 0)] = 0.0
+    return used
+
+
 def ground(case: Case, season: Season) -> Iterator[Broken]:
     """In a drought no stand comes back: the grass there is against every stand still wanted."""
     most = max((grass.m2 for grass in case.farm.planning.fresh), default=None)
     if most is None or not case.of("drought"):
         return
     tell = Told(case.farm.holding.language)
-    used = np.zeros(season.days)
-    for name, kit in case.farm.shelters.items():
-        used += (season.places[name].heads >= SOMEBODY) * kit.floor_m2 * kit.moves_per_day
-    used[: max(season.index(case.day), 0)] = 0.0
-    total = np.cumsum(used)
+    total = np.cumsum(ground_used(case, season))
     over = np.flatnonzero(total > most)
     if over.size:
         first = season.day(int(over[0]))

@@ -14,8 +14,10 @@ from leyfold.plan.replan.case import opened_case
 from leyfold.plan.replan.course import bent
 from leyfold.plan.replan.judge import marked, mends, odds
 from leyfold.plan.replan.look import look
+from leyfold.plan.replan.numbers.of_kind import numbers
+from leyfold.plan.replan.numbers.view import View
 from leyfold.plan.replan.suppose import Supposed
-from leyfold.plan.replan.today import before_dark, cautions, lessons, needs, unsure
+from leyfold.plan.replan.today import before_dark, cautions, dark_at, lessons, unsure
 from leyfold.plan.replan.told import Told
 from leyfold.words import say
 
@@ -35,7 +37,8 @@ def replan(
     before = look(before_case, before_case.plan, drawn=True)
     nothing = bent(case)
     drawn = look(case, nothing, drawn=True)
-    found, tried = mends(before, look(case, nothing, drawn=False), drawn)
+    by_means = look(case, nothing, drawn=False)
+    found, tried = mends(before, by_means, drawn)
     broken = marked(before, drawn)
     alive = standing(case.farm, case.state, case.day)
     best = next((m for m in found if m.verified), None)
@@ -58,6 +61,7 @@ def replan(
         cautions=cautions(case, found),
         learn=lessons(case),
         unsure=unsure(case, told, drawn.unpriced),
-        needs=needs(case, drawn),
+        numbers=numbers(View(before, drawn, by_means, records)),
         stop=say("replan.stop") if case.of("signs") else None,
+        dark_at=dark_at(case),
     )

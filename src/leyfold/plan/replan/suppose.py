@@ -32,8 +32,9 @@ FILLERS = frozenset(
     | {"batch", "birds", "chicks", "eggs", "hour", "hours", "today", "tonight"}
 )
 DAY = re.compile(r"\d{4}-\d{2}-\d{2}$")
-NUMBER = re.compile(r"(\d+(?:\.\d+)?)(%|h|C|c)?$")
-UNITS = frozenset({"%", "h", "c"})
+NUMBER = re.compile(r"(-?\d+(?:\.\d+)?)(%|h|°?[Cc])?$")
+UNITS = frozenset({"%", "h"})
+DEGREES = frozenset({"c", "°c"})
 
 SPOKEN: Mapping[Kind, tuple[str, ...]] = {
     "dead": ("dead", "found dead", "fox", "mink", "fox dead", "mink dead"),
@@ -51,7 +52,7 @@ SPOKEN: Mapping[Kind, tuple[str, ...]] = {
     "drought": ("drought",),
     "no_feed": ("no feed", "no lorry"),
     "wrong_feed": ("wrong feed",),
-    "no_water": ("no water",),
+    "no_water": ("no water", "water tainted", "water frozen", "drinker blocked"),
     "withdrawal": ("withdrawal",),
     "sick": ("sick",),
     "signs": ("signs", "notifiable signs"),
@@ -147,8 +148,10 @@ class _Said:
                 except ValueError:
                     raise _wrong(text, "no_day", day=word) from None
                 before = "on"
-            elif number is not None and number.group(2) == "c":
+            elif number is not None and number.group(2) in DEGREES:
                 self.degrees_C = float(number.group(1))
+            elif low in DEGREES and self.numbers:
+                self.degrees_C = self.numbers.pop()
             elif number is not None:
                 self.numbers.append(float(number.group(1)))
             elif low in WORDS:
@@ -165,6 +168,7 @@ def _named(farm: Farm, plan: Plan, it: Supposed, names: list[str]) -> Supposed:
         "lost": ("kit", {**places, **farm.incubators, **farm.tanks}),
         "power_off": ("kit", {**farm.incubators, **farm.brooders}),
         "no_feed": ("kit", farm.feeds),
+        "no_water": ("kit", farm.tanks),
         "cancelled": ("order", [order.id for order in farm.orders]),
         "away": ("person", farm.people),
     }
@@ -180,7 +184,7 @@ def _named(farm: Farm, plan: Plan, it: Supposed, names: list[str]) -> Supposed:
             raise _wrong(it.text, "unknown", name=name, known=_known(farm, it, places, batches))
     made = Supposed(it.kind, it.text, it.first, it.until, it.number, degrees_C=it.degrees_C, **found)  # type: ignore[arg-type]
     lacks = (
-        (it.kind in PLACES and not made.places and made.batch is None)
+        (it.kind in PLACES and not made.places and made.batch is None and made.kit is None)
         or (it.kind in BATCHES and made.batch is None and not made.places)
         or (it.kind in ("hatch", "fertile", "cockerels") and made.batch is None)
         or (it.kind == "lost" and made.kit is None)

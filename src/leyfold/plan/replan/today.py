@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import UTC, datetime, time
 
 from leyfold.nature import cautions as harm
+from leyfold.nature.sun import rise_and_set
+from leyfold.nouns.clock import instant
 from leyfold.nouns.replanned import Alive, Mend
 from leyfold.plan.replan.case import Case
 from leyfold.plan.replan.course import draft_moved
-from leyfold.plan.replan.look import Look
 from leyfold.plan.replan.told import Told
 from leyfold.words import say
 
-__all__ = ["before_dark", "cautions", "lessons", "needs", "unsure"]
+__all__ = ["before_dark", "cautions", "dark_at", "lessons", "unsure"]
 
 BEFORE_DARK: Mapping[str, tuple[str, ...]] = {
     "dead": ("dead_look", "fox_hole", "fox_photograph", "fox_two", "fox_feed", "count"),
@@ -29,7 +31,7 @@ BEFORE_DARK: Mapping[str, tuple[str, ...]] = {
     "drought": ("drought_ground", "drought_water", "drought_cattle"),
     "no_feed": ("feed_count", "feed_whom"),
     "wrong_feed": ("wrong_take_away", "wrong_keep_label", "wrong_vet"),
-    "no_water": ("water_now", "water_heat", "water_all"),
+    "no_water": ("water_now", "water_all"),
     "withdrawal": ("withdrawal_mark",),
     "sick": ("sick_apart", "sick_order", "sick_numbers", "sick_vet"),
     "signs": ("signs_ring", "signs_nothing"),
@@ -49,7 +51,10 @@ CARE: Mapping[str, tuple[str, ...]] = {
     "power_off": (harm.ELECTRICITY, harm.FIRE),
     "no_grass": (harm.ELECTRICITY, harm.FIRE),
 }
-MEDICINES = ("withdrawal", "wrong_feed", "sick", "no_water")
+MEDICINES = ("withdrawal", "wrong_feed", "sick")
+FROST_C, HEAT_C = 3.0, 12.0
+"""Means of a month in which drinkers freeze, and in which a dry one kills in an afternoon. Guesses."""
+NO_NIGHT_S = 86000.0
 KILLING = ("kill", "split", "all_sooner")
 
 LESSONS: Mapping[str, tuple[str, ...]] = {
@@ -88,10 +93,25 @@ def _of(kinds: Iterable[str], table: Mapping[str, tuple[str, ...]]) -> Iterator[
 def before_dark(case: Case, alive: Sequence[Alive], best: Mend | None) -> tuple[str, ...]:
     """Most urgent first: what happened, then what the best mend asks of today."""
     found = [say(f"replan.dark_{key}") for key in _of(_kinds(case), BEFORE_DARK)]
+    found += _waterless(case)
     found += _killed_later(case)
     found += _carried(case, alive)
     found += best.today if best is not None else ()
     return tuple(dict.fromkeys(found))
+
+
+def _waterless(case: Case) -> Iterator[str]:
+    """What a place without water asks for by the time of year and by what is wrong."""
+    words = {word for it in case.of("no_water") for word in it.text.lower().split()}
+    if not words:
+        return
+    if "tainted" in words:
+        yield say("replan.dark_water_tainted")
+    mean_C = case.farm.temperature_C[case.day.month - 1].value
+    if mean_C < FROST_C or "frozen" in words:
+        yield say("replan.dark_water_frost")
+    elif mean_C > HEAT_C:
+        yield say("replan.dark_water_heat")
 
 
 def _killed_later(case: Case) -> Iterator[str]:
@@ -100,6 +120,8 @@ def _killed_later(case: Case) -> Iterator[str]:
     for batch in case.plan.batches:
         for draft in batch.drafts:
             stop = case.stopped(batch.id, draft.on)
+            if not case.cockerels(batch.id):
+                continue
             if stop is not None and stop.kind != "signs" and draft.share > 0.0 and draft.on >= case.day:
                 on = draft_moved(case, batch.id, draft)
                 yield say("replan.dark_killed_later", batch=batch.id, was=tell.day(draft.on), on=tell.day(on))
@@ -110,6 +132,11 @@ def _carried(case: Case, alive: Sequence[Alive]) -> Iterator[str]:
     lost = [s for s in case.of("lost") if s.first <= case.day and s.kit is not None]
     if not lost:
         return
+    for it in lost:
+        to = case.went.get(it.kit or "")
+        if to is not None:
+            heads = sum(a.heads for a in alive if a.place == to)
+            yield say("replan.dark_went", kit=it.kit, to=to, heads=heads)
     there = {place: sum(a.heads for a in alive if a.place == place) for place in {a.place for a in alive}}
     yield say(
         "replan.dark_heads",
@@ -135,31 +162,13 @@ def lessons(case: Case) -> tuple[str, ...]:
     return tuple(say(f"replan.learn_{key}") for key in _of(_kinds(case), LESSONS))
 
 
-def needs(case: Case, now: Look) -> dict[str, float]:
-    """Numbers that the trouble asks for, in SI: floor under a roof by heads, feed, water, hay."""
-    found: dict[str, float] = {}
-    at = min(max(now.season.index(case.day), 0), now.season.days - 1)
-    if case.of("housing"):
-        first = max(min(s.first for s in case.of("housing")), case.day)
-        day = min(max(now.season.index(first), 0), now.season.days - 1)
-        places = now.season.places
-        brooders = [n for n, kit in case.farm.brooders.items() if kit.owned(first)]
-        found["floor_m2"] = sum(
-            float(places[n].floor_share[day]) * case.farm.brooders[n].floor_m2 for n in brooders
-        )
-        found["floor_there_m2"] = sum(case.farm.brooders[n].floor_m2 for n in brooders)
-        found["birds_inside"] = sum(float(places[n].heads[day]) for n in brooders)
-        found["kg_inside"] = sum(float(places[n].kg[day]) for n in brooders)
-    if case.of("drought"):
-        days = max((s.until - case.day).days for s in case.of("drought") if s.until is not None)
-        found["hay_kg"] = days * sum(
-            c.heads * (c.intake_kg_dm_per_d or 0.0) for c in case.farm.cattle.values() if c.owned(case.day)
-        )
-    if case.of("drought", "no_water"):
-        found["birds_water_l"] = float(now.season.water_l[:, at].sum())
-    if case.of("no_feed"):
-        found["feed_kg_a_day"] = float(now.season.feed_kg[:, at].sum())
-    return found
+def dark_at(case: Case) -> datetime | None:
+    """When the sun sets on the day of the case; None on days on which it does not."""
+    holding = case.farm.holding
+    noon = instant(case.day, time(12), holding.zone).timestamp()
+    sun = rise_and_set(holding.latitude_deg, holding.longitude_deg, noon)
+    lit_s = float(sun.set_s - sun.rise_s)
+    return datetime.fromtimestamp(float(sun.set_s), tz=UTC) if 0.0 < lit_s < NO_NIGHT_S else None
 
 
 def unsure(case: Case, told: Told, unpriced: tuple[str, ...] = ()) -> tuple[str, ...]:
@@ -181,8 +190,11 @@ def unsure(case: Case, told: Told, unpriced: tuple[str, ...] = ()) -> tuple[str,
         found.append(say("replan.unsure_power"))
     if case.of("drought"):
         found.append(say("replan.unsure_hay"))
+        found.append(say("replan.unsure_lake"))
     if case.of("housing"):
         found.append(say("replan.unsure_housing"))
+        if any(s.until is None for s in case.of("housing")):
+            found.append(say("replan.unsure_housing_end"))
     if case.state.questions:
         found.append(say("replan.unsure_questions", n=len(case.state.questions)))
     if case.of("phone_lost"):

@@ -28,6 +28,7 @@ def _for(now: Look, one: Broken) -> Iterator[Idea]:
         case "limit":
             if now.case.of("housing"):
                 yield from room.for_roof(now)
+                yield from killing.sooner_by(now, 14)
             if one.where in farm.shelters:
                 yield from room.for_shelter(now, one)
             elif one.where in farm.brooders:

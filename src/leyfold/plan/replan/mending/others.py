@@ -99,7 +99,8 @@ def for_water(now: Look, broken: Broken) -> Iterator[Idea]:
     case = now.case
     supposed = tuple(s for s in case.supposed if s.kind != "no_water")
     litres = tell(case).n(broken.wanted)
-    said = say("replan.mend_carry", litres=litres, where=broken.where or "")
+    key = "tank" if broken.where in case.farm.tanks else "drinker"
+    said = say(f"replan.mend_{key}", litres=litres, where=broken.where or "")
     pay = term(case, "carrying", "labour", CARRY_H, guess=True)
-    today = (say("replan.today_water", litres=litres, where=broken.where or ""),)
+    today = (say(f"replan.today_{key}", litres=litres, where=broken.where or ""),)
     yield Idea("carry", said, replace(case, supposed=supposed), now.plan, (pay,), 1, today)

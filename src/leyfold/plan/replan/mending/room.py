@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from math import ceil
@@ -36,20 +36,21 @@ def for_shelter(now: Look, broken: Broken) -> Iterator[Idea]:
     """Too much in one shelter: another shelter, one that is free, the barn, pullets to the house sooner."""
     place, on = broken.where or "", broken.first
     for batch in batches_in(now, place, on)[:1]:
-        for sex in _sexes(now, batch, place, on)[:1]:
-            yield from _another(now, batch, sex, place, broken)
-            yield from _free_one(now, batch, sex, place, broken)
-            yield from _barn(now, batch, sex, place, broken)
+        sexes = _sexes(now, batch, place, on)
+        if sexes:
+            yield from _another(now, batch, sexes, place, broken)
+            yield from _free_one(now, batch, sexes, place, broken)
+            yield from _barn(now, batch, sexes, place, broken)
         yield from _house_sooner(now, batch, on)
 
 
-def _another(now: Look, batch: Batch, sex: Sex, place: str, broken: Broken) -> Iterator[Idea]:
+def _another(now: Look, batch: Batch, sexes: Sequence[Sex], place: str, broken: Broken) -> Iterator[Idea]:
     case = now.case
     # What presses tonight asks for one that can be borrowed tonight.
     since = max(broken.first, case.day)
     farm, name = shelter_more(case.farm, since, place)
     stays = _moved(
-        now, batch, sex, [*([place] if place else []), name], since, max(broken.last, since) + A_DAY
+        now, batch, sexes, [*([place] if place else []), name], since, max(broken.last, since) + A_DAY
     )
     said = say("replan.mend_shelter", on=tell(case).day(since), batch=batch.id)
     plan = replace(now.plan, stays=stays)
@@ -64,10 +65,10 @@ def _another(now: Look, batch: Batch, sex: Sex, place: str, broken: Broken) -> I
     )
 
 
-def _free_one(now: Look, batch: Batch, sex: Sex, place: str, broken: Broken) -> Iterator[Idea]:
+def _free_one(now: Look, batch: Batch, sexes: Sequence[Sex], place: str, broken: Broken) -> Iterator[Idea]:
     case, on = now.case, broken.first
     for free in _free(now, on, broken.last)[:1]:
-        stays = _moved(now, batch, sex, [place, free], on, broken.last + A_DAY)
+        stays = _moved(now, batch, sexes, [place, free], on, broken.last + A_DAY)
         said = say("replan.mend_free_shelter", batch=batch.id, to=free, on=tell(case).day(on))
         soon = on <= case.day + A_DAY
         today = [say("replan.today_carry", batch=batch.id, to=free)] if soon else []
@@ -97,13 +98,13 @@ def _floor_more(now: Look) -> float:
     return more
 
 
-def _barn(now: Look, batch: Batch, sex: Sex, place: str, broken: Broken) -> Iterator[Idea]:
+def _barn(now: Look, batch: Batch, sexes: Sequence[Sex], place: str, broken: Broken) -> Iterator[Idea]:
     """The birds of a batch that press in one place, held in an empty brooder until it has passed."""
     case, on, last = now.case, broken.first, broken.last
     days = slice(max(now.season.index(on), 0), max(now.season.index(last), 0) + 1)
     for room, kit in case.farm.brooders.items():
         if kit.owned(on) and float(now.season.places[room].heads[days].max(initial=0.0)) < SOMEBODY:
-            stays = _moved(now, batch, sex, [place, room], on, last + A_DAY)
+            stays = _moved(now, batch, sexes, [place, room], on, last + A_DAY)
             told = tell(case)
             said = say("replan.mend_barn", batch=batch.id, to=room, first=told.day(on), last=told.day(last))
             yield Idea("barn", said, case, replace(now.plan, stays=stays), moved=2)
@@ -129,8 +130,9 @@ def for_brooder(now: Look, broken: Broken) -> Iterator[Idea]:
     for batch in there:
         yield from _out_sooner(now, batch, broken.first)
         if batch.turnout_on is not None and batch.turnout_on <= broken.first and not now.case.of("housing"):
-            for sex in _sexes(now, batch, broken.where or "", broken.first)[:1]:
-                yield from _another(now, batch, sex, "", broken)
+            sexes = _sexes(now, batch, broken.where or "", broken.first)
+            if sexes:
+                yield from _another(now, batch, sexes, "", broken)
         if batch.arrives_on > now.case.day:
             yield from _other_brooder(now, batch, broken)
     if there and broken.where in now.case.farm.brooders:
@@ -165,10 +167,7 @@ def _more_floor(now: Look, batch: Batch, broken: Broken) -> Idea:
     floor = case.farm.brooders[where].floor_m2
     more = ceil(floor * (broken.has / max(broken.wanted, 1e-9) - 1.0) + 0.999)
     farm, name, terms = barn_more(case.farm, float(more), on)
-    plan = now.plan
-    for sex in SEXES:
-        stays = _moved(replace(now, plan=plan), batch, sex, [where, name], on, broken.last + A_DAY)
-        plan = replace(plan, stays=stays)
+    plan = replace(now.plan, stays=_moved(now, batch, SEXES, [where, name], on, broken.last + A_DAY))
     said = say("replan.mend_barn_more", m2=more, on=tell(case).day(on), batch=batch.id)
     today = (say("replan.today_barn_more", m2=more),)
     return Idea("barn_more", said, replace(case, farm=farm), plan, terms, 2, today)
@@ -227,7 +226,9 @@ def _all_inside(now: Look, first: date, kept: Mapping[str, Batch]) -> Iterator[I
     yield Idea("barn_more", said, wider, plan, terms, 2, today)
 
 
-def _sexes(now: Look, batch: Batch, place: str, on: date) -> list[Sex]:
+def _sexes(now: Look, batch: Batch, place: str, on: date) -> tuple[Sex, ...]:
+    """Those of a batch in a place who go on together: both before they are sorted, else the sex with more
+    heads there."""
     at = now.season.index(on)
     heads = {
         sex: sum(
@@ -237,7 +238,9 @@ def _sexes(now: Look, batch: Batch, place: str, on: date) -> list[Sex]:
         )
         for sex in SEXES
     }
-    return sorted((s for s in SEXES if heads[s] >= SOMEBODY), key=lambda s: -heads[s])
+    there = sorted((s for s in SEXES if heads[s] >= SOMEBODY), key=lambda s: -heads[s])
+    sorting = next((b.sort_on for b in now.season.plan.batches if b.id == batch.id), None)
+    return SEXES if there and (sorting is None or on < sorting) else tuple(there[:1])
 
 
 def _free(now: Look, first: date, last: date) -> list[str]:
@@ -252,14 +255,24 @@ def _free(now: Look, first: date, last: date) -> list[str]:
     return sorted(names, key=lambda n: -now.case.farm.shelters[n].floor_m2)
 
 
-def _moved(now: Look, batch: Batch, sex: Sex, to: list[str], first: date, until: date) -> tuple[Stay, ...]:
-    """The stays of the plan with one sex of a batch spread over its places and those in `to`, by floor, from
-    `first` until `until`. Where it stands is taken from the season."""
-    at = now.season.index(first)
-    own = [
-        x.place
-        for i, x in enumerate(now.season.lots)
-        if x.batch == batch.id and x.sex == sex and 0 <= at < now.season.days and now.season.heads[i, at] > 0
-    ]
-    places = list(dict.fromkeys((*own, *to)))
-    return stood_in(now.plan.stays, batch.id, sex, places, first, until)
+def _moved(
+    now: Look, batch: Batch, sexes: Sequence[Sex], to: list[str], first: date, until: date
+) -> tuple[Stay, ...]:
+    """The stays of the plan with some sexes of a batch spread over their places and those in `to`, by floor,
+    from `first` until `until`; birds not yet sorted until that day. Where they stand is taken from the
+    season."""
+    at, stays = now.season.index(first), now.plan.stays
+    sorting = next((b.sort_on for b in now.season.plan.batches if b.id == batch.id), None)
+    if len(sexes) > 1 and sorting is not None and first < sorting:
+        until = min(until, sorting)
+    for sex in sexes:
+        own = [
+            x.place
+            for i, x in enumerate(now.season.lots)
+            if x.batch == batch.id
+            and x.sex == sex
+            and 0 <= at < now.season.days
+            and now.season.heads[i, at] > 0
+        ]
+        stays = stood_in(stays, batch.id, sex, list(dict.fromkeys((*own, *to))), first, until)
+    return stays

@@ -1,0 +1,1 @@
+"""Numbers that each trouble asks for, as they are said."""
