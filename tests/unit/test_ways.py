@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from typing import Any, cast
 
 import pytest
 
@@ -16,9 +17,11 @@ from leyfold.nouns.planning import Planning
 from leyfold.nouns.record import State
 from leyfold.plan.linear import Linear
 from leyfold.plan.make import solved
+from leyfold.plan.model import Model
 from leyfold.plan.solver import solve_cpsat
 from leyfold.plan.ways.kit import shelter_cost, shelter_more
-from leyfold.plan.ways.needed import loosened, most_of, needed
+from leyfold.plan.ways.near import nearest
+from leyfold.plan.ways.needed import SHARES, loosened, needed
 from leyfold.plan.ways.out import ways_out
 from leyfold.season.chance import number_by
 from leyfold.season.expect import expect
@@ -115,15 +118,16 @@ def test_how_far_a_group_must_be_loosened() -> None:
     relaxed, (by,) = loosened(linear, ("room",))
     answer = solve_cpsat(relaxed, effort=1.0, seconds=10.0)
     assert answer.values is not None
-    assert answer.values[by] == 50
+    assert answer.values[by] == SHARES / 2
     room, wish = (needed(linear, group, seconds=10.0) for group in ("room", "wish:three"))
     assert room is not None
     assert wish is not None
     assert room.share == pytest.approx(0.5)
     assert wish.share == pytest.approx(1 / 3)
-    most = most_of(linear, ("wish:three",), seconds=10.0)
+    most = nearest(Model(cast(Any, None), linear), ("wish:three",), left=lambda: 10.0)
     assert most is not None
     assert most[0] == (2,)
+    assert most[1] == pytest.approx((1 / 3,), abs=1 / SHARES)
     linear.row({x: 1}, most=1, group="other")
     none = needed(linear, "room", seconds=10.0)
     assert none is not None

@@ -10,26 +10,25 @@ from math import ceil, sqrt
 from typing import Any
 
 from leyfold.nouns.farm import Farm, Lamp, MobileHouse, Wish
-from leyfold.nouns.plan import Batch, Plan
+from leyfold.nouns.plan import Plan
 from leyfold.nouns.planning import WEEKDAYS
 from leyfold.nouns.replanned import Term
 from leyfold.plan.freed import lifted
 from leyfold.plan.offers import stored_d
+from leyfold.plan.ways.bought import READY_D, day_olds, near_lay
 from leyfold.plan.ways.kit import barn_more, incubator_more, new_name, shelter_cost, shelter_more
 from leyfold.plan.ways.needed import Need
 from leyfold.reckoning.rates import Rates
 from leyfold.words import say
 from leyfold.words.forms import day as spoken_day
 
-__all__ = ["Change", "changes", "fewer", "less_sure"]
+__all__ = ["Change", "both", "changes", "fewer", "less_sure"]
 
-READY_D = 14
-"""Days until kit that is not there yet stands on the farm. A guess."""
 LATER_D = (7, 14, 21, 28, 42, 56, 84)
-MORE = (1.0, 1.25, 2.0)
-"""Times of the least that any plan needs: parts of sets and places are allowed in that."""
-SPARE = 0.04
-"""So many pullets more are bought: chances are checked after it."""
+STEPS = 8
+"""Sizes of one thing, from the least that any plan needs: parts of sets and places are allowed in that."""
+TWICE, BESIDES = 2.0, 0.25
+"""The largest of them: twice the least, or that and a quarter of what is there, whichever is more."""
 HENS_PER_M2 = 6.0
 LAMP_W = 250.0
 HELP_WEEKS = 26
@@ -40,7 +39,8 @@ WIDER_D = (7, 14, 28)
 class Change:
     """One change of the farm or of what is in the plan already; `terms` are what it costs itself, `group`
     what it loosens. `given_up`: it takes something back that was wished for, and costs no money. `day`: the
-    one on which something is wished for now."""
+    one on which something is wished for now. `sized`: one of several that differ in size alone, so that what
+    a plan does under a smaller one it may do under a larger."""
 
     id: str
     said: str
@@ -50,6 +50,7 @@ class Change:
     terms: tuple[Term, ...] = ()
     given_up: bool = False
     day: date | None = None
+    sized: bool = False
 
     @property
     def costs(self) -> float | None:
@@ -76,21 +77,41 @@ def changes(
     for wish in farm.wishes:
         if f"wish:{wish.id}" in groups:
             need = needs.get(f"wish:{wish.id}")
-            if wish.what == "pullets" and need is not None and need.share is not None:
-                number = ceil((need.share + SPARE) * wish.number)
-                yield (_bought(farm, plan, wish, min(number, wish.number), day),)
             later = (_later(farm, plan, wish, days) for days in LATER_D)
             yield tuple(c for c in later if c.day is not None and c.day <= min(last, wish.until or last))
+            if need is not None and need.share is not None:
+                yield from bought(farm, plan, wish, need.share, day, last)
 
 
-def _more(least: int, step: int = 1) -> list[int]:
-    """So many, or more where they do not suffice: in whole steps."""
-    return sorted({step * ceil(times * max(least, 1) / step) for times in MORE})
+def bought(
+    farm: Farm, plan: Plan, wish: Wish, share: float, day: date, last: date
+) -> Iterator[tuple[Change, ...]]:
+    """Birds from elsewhere for a share of a wish: each kind, on one day or another."""
+    for some in (near_lay(farm, plan, wish, share, day), day_olds(farm, plan, wish, share, day, last)):
+        yield tuple(
+            Change(
+                one.id, one.said, f"wish:{wish.id}", farm,
+                replace(plan, batches=(*plan.batches, one.batch)), one.terms,
+            )
+            for one in some
+        )  # fmt: skip
+
+
+def _sizes(share: float, there: float, step: int = 1) -> list[int]:
+    """So much of what is `there`, at the least and at the most, and between these: in whole steps."""
+    least = max(share * there, 1.0)
+    most = max(TWICE * least, least + BESIDES * there)
+    return sorted({step * ceil((least + (most - least) * i / (STEPS - 1)) / step) for i in range(STEPS)})
+
+
+def _shares(share: float) -> list[float]:
+    """The same where sizes are shares of what is there."""
+    most = max(TWICE * share, share + BESIDES)
+    return [share + (most - share) * i / (STEPS - 1) for i in range(STEPS)]
 
 
 def _of(farm: Farm, plan: Plan, group: str, need: Need | None, day: date) -> Iterator[tuple[Change, ...]]:
     since = day + timedelta(days=READY_D)
-    asked = farm.planning
     if group == "lamps":
         yield (_lamp(farm, plan),)
     elif group == "pen":
@@ -102,31 +123,37 @@ def _of(farm: Farm, plan: Plan, group: str, need: Need | None, day: date) -> Ite
         yield tuple(_days(farm, plan, group))
     if need is None or need.share is None:
         return
-    share = need.share
+    yield tuple(replace(change, sized=True) for change in _sized(farm, plan, group, need.share, since))
+
+
+def _sized(farm: Farm, plan: Plan, group: str, share: float, since: date) -> Iterator[Change]:
+    """More of what a group stands for, one size after another."""
+    asked = farm.planning
     if group == "shelters":
-        yield tuple(_shelters(farm, plan, n, since) for n in _more(ceil(share * len(farm.shelters))))
+        yield from (_shelters(farm, plan, n, since) for n in _sizes(share, len(farm.shelters)))
     elif group == "brooders":
         floor = sum(kit.floor_m2 for kit in farm.brooders.values())
-        yield tuple(_floor(farm, plan, m2, since) for m2 in _more(ceil(share * floor)))
+        yield from (_floor(farm, plan, m2, since) for m2 in _sizes(share, floor))
     elif group == "incubators":
         places = sum(kit.eggs for kit in farm.incubators.values())
-        sizes = _more(ceil(share * places), max(asked.tray, 1))
-        yield tuple(_incubator(farm, plan, eggs, since) for eggs in sizes)
+        sizes = _sizes(share, places, max(asked.tray, 1))
+        yield from (_incubator(farm, plan, eggs, since) for eggs in sizes)
     elif group == "house" and farm.houses:
         per = _hens_per_m2(farm)
-        hens = ceil(share * sum(h.floor_m2 for h in farm.houses.values()) * per)
-        yield tuple(_house(farm, plan, n, per) for n in _more(hens))
+        hens = sum(h.floor_m2 for h in farm.houses.values()) * per
+        yield from (_house(farm, plan, n, per) for n in _sizes(share, hens))
     elif group == "nets":
-        yield tuple(_netting(farm, plan, times * share) for times in MORE)
+        made = (_netting(farm, plan, more) for more in _shares(share))
+        yield from {change.id: change for change in made}.values()
     elif group == "killing" and asked.kill_a_day is not None:
-        yield tuple(_killing(farm, plan, n) for n in _more(ceil(share * asked.kill_a_day)))
+        yield from (_killing(farm, plan, n) for n in _sizes(share, asked.kill_a_day))
     elif group == "freezer" and asked.freezer_kg is not None:
-        yield tuple(_freezer(farm, plan, kg) for kg in _more(ceil(share * asked.freezer_kg)))
+        yield from (_freezer(farm, plan, kg) for kg in _sizes(share, asked.freezer_kg))
     elif group == "ground":
-        m2 = ceil(share * max((grass.m2 for grass in asked.fresh), default=0.0))
-        yield tuple(_ground(farm, plan, more) for more in _more(m2))
+        there = max((grass.m2 for grass in asked.fresh), default=0.0)
+        yield from (_ground(farm, plan, more) for more in _sizes(share, there))
     elif group == "hours":
-        yield tuple(_hours(farm, plan, [times * share for times in MORE]))
+        yield from _hours(farm, plan, _shares(share))
 
 
 def _killing(farm: Farm, plan: Plan, n: int) -> Change:
@@ -294,7 +321,10 @@ def _wished(farm: Farm, wish: Wish, **new: Any) -> Farm:
 def fewer(farm: Farm, plan: Plan, numbers: Mapping[str, int]) -> Change:
     """Some wishes (names) for so many only."""
     less = [wish for wish in farm.wishes if wish.id in numbers]
-    said = [say("ways.fewer", wish=w.id, number=numbers[w.id], was=w.number) for w in less]
+    said = [
+        say("ways.fewer" if numbers[w.id] else "ways.without", wish=w.id, number=numbers[w.id], was=w.number)
+        for w in less
+    ]
     made = farm
     for wish in less:
         made = _wished(made, wish, number=numbers[wish.id])
@@ -316,18 +346,8 @@ def _later(farm: Farm, plan: Plan, wish: Wish, days: int) -> Change:
     return Change(name, said, f"wish:{wish.id}", made, plan, given_up=True, day=on)
 
 
-def _bought(farm: Farm, plan: Plan, wish: Wish, number: int, day: date) -> Change:
-    """Pullets bought a week before they lay: what they cost is in the reckoning of the plan."""
-    line = wish.line or next(iter(farm.lines))
-    comes = max(wish.on - timedelta(days=7), day + timedelta(days=READY_D))
-    hatched = comes - timedelta(days=round(farm.lines[line].point_of_lay_d.value) - 7)
-    house = next((n for n, kit in farm.houses.items() if kit.owned(comes)), None)
-    batch = Batch(
-        new_name("bought", (b.id for b in plan.batches)), line, "bought", hatched, comes,
-        heads={"pullet": float(number), "cockerel": 0.0}, turnout_on=comes, sort_on=comes, house_on=comes,
-        house=house,
-    )  # fmt: skip
-    said = say("ways.bought", n=number, on=spoken_day(comes, farm.holding.language))
-    return Change(
-        f"bought:{number}", said, f"wish:{wish.id}", farm, replace(plan, batches=(*plan.batches, batch))
-    )
+def both(one: Change, other: Change) -> Change:
+    """A change, and `other`, which was made of its farm and plan, besides."""
+    said = say("ways.both", one=one.said, other=other.said)
+    terms = (*one.terms, *other.terms)
+    return Change(f"{one.id}+{other.id}", said, one.group, other.farm, other.plan, terms, day=other.day)

@@ -14,74 +14,133 @@ from leyfold.plan.levels import Level, corrected, first_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import FINE, Model
 from leyfold.plan.problem import Problem
-from leyfold.plan.search import search
 from leyfold.plan.settled import Kept, looked_at
+from leyfold.plan.share import sharing
 from leyfold.plan.wanted import fixed_brings, reached
-from leyfold.plan.ways.changes import Change, fewer, less_sure
-from leyfold.plan.ways.needed import most_of
+from leyfold.plan.ways.changes import Change, both, fewer, less_sure
+from leyfold.plan.ways.near import carried, nearest, wishing
 from leyfold.plan.ways.tried import Found, Question, rewished
+from leyfold.plan.written import taken_ways
 from leyfold.season.chance import number_by
 from leyfold.season.chances.whole import Number
 from leyfold.season.draw import draw
 from leyfold.season.wished import DRAWS, wish_chances
 
-__all__ = ["lesser"]
+__all__ = ["lesser", "under"]
 
 LEAST_CHANCE = 0.5
 STEP = 0.05
 """Chances are spoken of in steps."""
 EASY = 0.97
 """So much of the most that was found is spoken of: other plans, that earn more, then bring it too."""
+SPARE = 0.01
+"""What is let go of the most of a wish, for it to be found soon."""
 ROUNDS = 3
 """Most corrections of the levels of the other wishes."""
 
 
 def lesser(
-    ask: Question, wishes: Sequence[Wish], levels: Mapping[Level, float], *, left: Callable[[], float]
+    ask: Question,
+    wishes: Sequence[Wish],
+    guesses: Sequence[Mapping[Level, float]],
+    *,
+    left: Callable[[], float],
+    start: Sequence[int] | None = None,
+    base: Change | None = None,
 ) -> Iterator[Found]:
     """The largest number of a wish that is found, or of several together, and of one alone the full number
-    with the chance it then has: each with a plan. `levels`: those at which the clash was found."""
-    for guess in (first_guess(ask.problem), dict(levels)):
-        most = _most(ask, wishes, guess, left)
-        if most is not None:
-            yield from _told(ask, wishes, *most)
-            return
+    with the chance it then has: each with a plan. `guesses`: levels to try, one after another; `start`: a
+    plan to begin from, which may miss the wishes altogether. `base`: a change that was made before, which is
+    enough by itself where the plan then misses nothing."""
+    spare = 0.0 if base else SPARE
+    for guess in guesses:
+        most = _most(ask, wishes, dict(guess), left, start, spare)
+        if most is None:
+            continue
+        if ask.shared and not most[1].whole:
+            ask, most = _together(ask, wishes, most, left, spare)
+        yield from _told(ask, wishes, *most, base)
+        return
+
+
+def under(
+    ask: Question,
+    change: Change,
+    model: Model,
+    wishes: Sequence[Wish],
+    start: Found | None,
+    *,
+    left: Callable[[], float],
+) -> Found | None:
+    """A plan under a change that misses some `wishes` by the least that was found, looked for from the plan
+    of another change on: the change by itself where it then misses none, else with less of them besides.
+    None where none was found in time."""
+    there, values = replace(ask, model=model, plan=change.plan), None
+    names = [wish.id for wish in wishes]
+    wishes = [wish for wish in model.problem.farm.wishes if wish.id in names]
+    levels = first_guess(model.problem)
+    if start is not None:
+        groups = [f"wish:{name}" for name in names]
+        model = wishing(model, model.problem, levels)
+        values = carried(start.model, start.values, model, but=groups, seconds=left(), seed=ask.seed)
+    return next(lesser(there, wishes, [levels], left=left, start=values, base=change), None)
+
+
+def _together(
+    ask: Question,
+    wishes: Sequence[Wish],
+    most: tuple[Model, Kept],
+    left: Callable[[], float],
+    spare: float,
+) -> tuple[Question, tuple[Model, Kept]]:
+    """More still where sorted birds of the sets of that plan share shelters, with each other or others."""
+    model, values = most[0], most[1].solved.values or ()
+    taken = {o for o, _ in taken_ways(model, values)}
+    problem = sharing(ask.problem, lambda one, other: one[0] in taken or other[0] in taken)
+    if not problem.joins or left() <= 0.0:
+        return ask, most
+    levels, groups = first_guess(problem), [f"wish:{wish.id}" for wish in wishes]
+    made = build(problem, levels)
+    start = carried(model, values, made, but=groups, seconds=left(), seed=ask.seed)
+    together = replace(ask, model=made, shared=False)
+    more = None if start is None else _most(together, wishes, levels, left, start, spare)
+    return (ask, most) if more is None else (together, more)
 
 
 def _most(
-    ask: Question, wishes: Sequence[Wish], levels: dict[Level, float], left: Callable[[], float]
+    ask: Question,
+    wishes: Sequence[Wish],
+    levels: dict[Level, float],
+    left: Callable[[], float],
+    start: Sequence[int] | None,
+    spare: float,
 ) -> tuple[Model, Kept] | None:
     """The plan that brings the most of some wishes, in which every other one has its chance."""
-    names = [wish.id for wish in wishes]
+    names, best = [wish.id for wish in wishes], None
+    groups = [f"wish:{name}" for name in names]
     for _ in range(ROUNDS):
         if left() <= 0.0:
-            return None
-        model = build(ask.problem, levels)
-        groups = [f"wish:{name}" for name in names]
-        found = most_of(model.linear, groups, seconds=left(), seed=ask.seed)
-        if found is None and (hint := _without(ask, names, levels, left)) is not None:
-            found = most_of(model.linear, groups, seconds=left(), seed=ask.seed, hint=hint)
+            break
+        model = wishing(ask.model, ask.problem, levels)
+        found = nearest(model, groups, start=start, spare=spare, left=left, seed=ask.seed)
         if found is None:
-            return None
-        values, shares = model.linear.spared(found[0]), found[1]
+            break
+        start, shares = found
+        values = model.linear.spared(start)
         solved = Solved(values, model.linear.worth(values), 0.0, False, False, 0.0)
         kept = looked_at(ask.problem, model, solved, levels, seed=ask.seed)
-        if not any(row.short for row in kept.held if row.wish not in names):
-            for wish, short in zip(wishes, shares, strict=True):
-                levels = _lowered(ask.problem, wish, levels, short)
-            return model, replace(kept, levels=levels)
         raised = corrected(ask.problem, kept.completed, levels, kept.held, seed=ask.seed, loosen=False)
-        levels = {key: level if key[0] in names else raised[key] for key, level in levels.items()}
-    return None
-
-
-def _without(
-    ask: Question, names: Sequence[str], levels: Mapping[Level, float], left: Callable[[], float]
-) -> tuple[int, ...] | None:
-    """An answer that leaves some wishes alone."""
-    rest = tuple(wish for wish in ask.problem.farm.wishes if wish.id not in names)
-    model = build(rewished(ask.problem, replace(ask.problem.farm, wishes=rest)), levels)
-    return search(model, effort=0.0, seconds=max(left(), 0.1), seed=ask.seed).values
+        if not any(row.short for row in kept.held if row.wish not in names):
+            low = dict(levels)
+            for wish, short in zip(wishes, shares, strict=True):
+                low = _lowered(ask.problem, wish, low, short)
+            best = model, replace(kept, levels=low)
+            if kept.whole or any(shares):
+                break
+            levels = raised
+        else:
+            levels = {key: level if key[0] in names else raised[key] for key, level in levels.items()}
+    return best
 
 
 def _lowered(problem: Problem, wish: Wish, levels: Mapping[Level, float], short: float) -> dict[Level, float]:
@@ -145,12 +204,21 @@ def _brought(ask: Question, wish: Wish, model: Model, kept: Kept) -> _Brought:
     return _Brought(ask, wish, model, kept, birds, draws)
 
 
-def _told(ask: Question, wishes: Sequence[Wish], model: Model, kept: Kept) -> Iterator[Found]:
+def _told(
+    ask: Question, wishes: Sequence[Wish], model: Model, kept: Kept, base: Change | None
+) -> Iterator[Found]:
     brought = [_brought(ask, wish, model, kept) for wish in wishes]
     short = [one for one in brought if one.chance(one.wish.number) < one.wish.chance]
     farm, numbers = ask.problem.farm, {one.wish.id: floor(EASY * one.most()) for one in short}
+    if base is not None and not numbers:
+        yield Found(base, ask.problem, model, kept)
+        return
+    if any(number <= 0 for number in numbers.values()):
+        return  # None at all is no wish any more.
     changes = [fewer(farm, ask.plan, numbers)] if numbers else []
-    if len(wishes) == len(short) == 1:
+    if base is not None:
+        changes = [both(base, change) for change in changes]
+    elif len(wishes) == len(short) == 1:
         sure = round(STEP * floor(short[0].chance(wishes[0].number) / STEP + 1e-9), 4)
         if LEAST_CHANCE <= sure < wishes[0].chance:
             changes.append(less_sure(farm, ask.plan, wishes[0], sure))
@@ -164,7 +232,7 @@ def _under(change: Change, brought: Sequence[_Brought], ask: Question, kept: Kep
         wish = next(w for w in change.farm.wishes if w.id == one.wish.id)
         levels |= dict(one.levels(problem, wish))
         chances[wish.id] = one.chance(wish.number)
-    made = build(problem, levels)
+    made = wishing(ask.model, problem, levels)
     values = kept.solved.values or ()
     if not made.linear.holds(values):
         return None

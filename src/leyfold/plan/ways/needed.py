@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import floor
 
 from leyfold.plan.impossible import barred
 from leyfold.plan.linear import Linear, Row
-from leyfold.plan.solver import relaxed, solve_cpsat
+from leyfold.plan.solver import relaxed
 
-__all__ = ["EXACT", "Need", "loosened", "most_of", "needed"]
+__all__ = ["EXACT", "SHARES", "Need", "loosened", "needed"]
 
-PERCENT = 100
-MOST = 1000
-EFFORT, NEAR = 1.0, 2
-"""Deterministic work for an answer, and the hundredths that are let go for it to be found soon."""
+SHARES = 1000
+"""Shares are counted in thousandths."""
+MOST = 10 * SHARES
 EXACT = frozenset({"set_days", "grass", "killing_days", "pen", "lamps"})
 """Groups that hold or do not hold: nothing between."""
 
@@ -35,30 +33,8 @@ def needed(linear: Linear, group: str, *, seconds: float, seed: int = 0) -> Need
     soft, (by,) = loosened(linear, (group,))
     loose = relaxed(soft, seconds=seconds, seed=seed)
     if loose is not None:
-        return Need(max(float(loose.values[by]), 0.0) / PERCENT)
+        return Need(max(float(loose.values[by]), 0.0) / SHARES)
     return None if barred(soft, seconds=seconds, seed=seed) is None else Need(None)
-
-
-def most_of(
-    linear: Linear,
-    groups: Sequence[str],
-    *,
-    seconds: float,
-    seed: int = 0,
-    hint: Sequence[int] | None = None,
-) -> tuple[tuple[int, ...], tuple[float, ...]] | None:
-    """An answer that breaks `groups` by as small shares, added up, as was found, and these shares; None where
-    none was found in time. `hint`: an answer that may break them altogether."""
-    soft, by = loosened(linear, groups)
-    loose = relaxed(soft, seconds=seconds, seed=seed)
-    if loose is not None and len(by) == 1:
-        # Where it comes so near to what no plan passes, no nearer is looked for.
-        soft.low[by[0]] = min(floor(float(loose.values[by[0]])) + NEAR, soft.high[by[0]])
-    whole = None if hint is None else [*hint, *(soft.high[v] for v in by)]
-    found = solve_cpsat(soft, effort=EFFORT, seconds=seconds, seed=seed, hint=whole)
-    if found.values is None:
-        return None
-    return found.values[: len(linear.low)], tuple(found.values[v] / PERCENT for v in by)
 
 
 def loosened(linear: Linear, groups: Sequence[str]) -> tuple[Linear, tuple[int, ...]]:
@@ -66,7 +42,7 @@ def loosened(linear: Linear, groups: Sequence[str]) -> tuple[Linear, tuple[int, 
     can be: their numbers are returned. Ends of nothing, and rows held at both ends, only tie the model
     together and stay."""
     soft = Linear(list(linear.low), list(linear.high))
-    by = {group: soft.number(PERCENT if group.startswith("wish:") else MOST) for group in groups}
+    by = {group: soft.number(SHARES if group.startswith("wish:") else MOST) for group in groups}
     soft.rows = [_moved(row, by[row.group]) if row.group in by else row for row in linear.rows]
     for variable in by.values():
         soft.earns(variable, -1)
@@ -82,7 +58,7 @@ def _moved(row: Row, by: int) -> Row:
     room = end if end > 0 else max((-c for c in row.terms.values() if c < 0), default=0)
     if room <= 0 or (row.least is not None and end <= 0):
         return row
-    terms = {v: PERCENT * c for v, c in row.terms.items()}
+    terms = {v: SHARES * c for v, c in row.terms.items()}
     if row.most is not None:
-        return Row({**terms, by: -room}, None, PERCENT * row.most, row.group)
-    return Row({**terms, by: room}, PERCENT * end, None, row.group)
+        return Row({**terms, by: -room}, None, SHARES * row.most, row.group)
+    return Row({**terms, by: room}, SHARES * end, None, row.group)

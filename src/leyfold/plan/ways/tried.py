@@ -7,6 +7,7 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from math import inf
 
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.farm import Farm
@@ -16,25 +17,28 @@ from leyfold.nouns.record import State
 from leyfold.plan.build import build
 from leyfold.plan.checker import check
 from leyfold.plan.impossible import barred
-from leyfold.plan.levels import corrected, first_guess, least_guess
+from leyfold.plan.kit import shelter_classes
+from leyfold.plan.levels import corrected, least_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.make import posed
 from leyfold.plan.model import Model
 from leyfold.plan.problem import Problem
 from leyfold.plan.search import search
 from leyfold.plan.settled import Kept, looked_at
+from leyfold.plan.share import sharing
 from leyfold.plan.solver import version
 from leyfold.plan.ways.changes import Change
+from leyfold.plan.ways.near import carried, wishing
 from leyfold.plan.written import chosen_plan
 from leyfold.reckoning.reckon import reckon
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.season.wished import wish_chances
 
-__all__ = ["Found", "Question", "better", "first", "judged", "rewished", "walked"]
+__all__ = ["Found", "Question", "better", "judged", "resized", "rewished", "taken_over", "walked"]
 
-ROUNDS = 4
-"""Most corrections of the levels of wishes for a first plan."""
+ROOMIER = frozenset({"shelters", "house", "nets", "killing", "freezer", "ground", "hours"})
+"""Groups that, loosened, leave the sets on offer as they are."""
 SHARES = (0.75, 1.0)
 """Of the time that is left, for a better plan, and for another where that misses a wish by a little."""
 
@@ -43,11 +47,18 @@ SHARES = (0.75, 1.0)
 class Question:
     """What stays the same from change to change."""
 
-    problem: Problem
+    model: Model
+    """Of the farm as it is, whatever the levels of its wishes."""
     plan: Plan
     state: State
     at: datetime
     seed: int
+    shared: bool = False
+    """Whether sorted birds that share shelters may help."""
+
+    @property
+    def problem(self) -> Problem:
+        return self.model.problem
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,40 +86,42 @@ def rewished(problem: Problem, farm: Farm) -> Problem:
     return made
 
 
-def judged(ask: Question, change: Change, *, seconds: float) -> Problem | None:
-    """The problem under a change; None where it has no plan, which is proven. BadInput where it cannot be
-    posed."""
-    problem = rewished(ask.problem, change.farm)
-    if not change.given_up:
-        problem = posed(change.farm, ask.state, change.plan, ask.at)
-    least = build(problem, least_guess(problem)).linear
-    return None if barred(least, seconds=seconds, seed=ask.seed) is not None else problem
+def judged(ask: Question, change: Change, *, seconds: float) -> Model | None:
+    """The model under a change, at the means that every wish needs at the least; None where it has no plan,
+    which is proven, not even one in which sorted birds share shelters where that may help. BadInput where it
+    cannot be posed."""
+    problem = _under(ask, change)
+    if change.given_up:
+        model = wishing(ask.model, problem, least_guess(problem))
+    else:
+        model = build(problem, least_guess(problem))
+    if barred(model.linear, seconds=seconds, seed=ask.seed) is None:
+        return model
+    if not ask.shared or problem.joins or not (together := sharing(problem)).joins:
+        return None
+    model = build(together, least_guess(together))
+    return model if barred(model.linear, seconds=seconds, seed=ask.seed) is None else None
 
 
-def first(
-    ask: Question, change: Change, problem: Problem, start: Sequence[int] | None, *, seconds: float
-) -> Found | None:
-    """A plan in which every wish has its chance, whatever it earns; None where none was found in time."""
-    end = time.monotonic() + seconds
-    levels = first_guess(problem)
-    for rounds in range(1, ROUNDS + 1):
-        model = build(problem, levels)
-        found = Solved(None, 0, 0.0, True, False, 0.0)
-        if barred(model.linear, seconds=seconds, seed=ask.seed) is None and time.monotonic() < end:
-            left = end - time.monotonic()
-            found = search(model, effort=0.0, seconds=left, seed=ask.seed, start=start)
-        if found.values is None and found.proven and rounds == 1:
-            # As the planner does: perhaps only the guess was too high.
-            levels = least_guess(problem)
-            continue
-        if found.values is None:
-            return None
-        start = found.values
-        tried = looked_at(problem, model, found, levels, seed=ask.seed)
-        if tried.whole:
-            return Found(change, problem, model, tried)
-        levels = corrected(problem, tried.completed, levels, tried.held, seed=ask.seed, loosen=False)
-    return None
+def _under(ask: Question, change: Change) -> Problem:
+    if change.given_up:
+        return rewished(ask.problem, change.farm)
+    if change.group in ROOMIER and not (change.group == "shelters" and _at_grass(ask.problem)):
+        return resized(ask.problem, change.farm)
+    return posed(change.farm, ask.state, change.plan, ask.at)
+
+
+def resized(problem: Problem, farm: Farm) -> Problem:
+    """The problem of a farm with more room for birds to come: there is the same to choose from, and those who
+    are there stay where they are."""
+    season = expect(farm, problem.fixed)
+    classes = shelter_classes(farm, problem.span, season)
+    return replace(problem, farm=farm, season=season, classes=classes)
+
+
+def _at_grass(problem: Problem) -> bool:
+    """Whether birds of the fixed part stand in shelters, and would spread into more of them."""
+    return any(problem.season.places[name].heads.any() for name in problem.farm.shelters)
 
 
 def better(ask: Question, found: Found, others: Sequence[Found], *, seconds: float) -> Found:
@@ -116,7 +129,7 @@ def better(ask: Question, found: Found, others: Sequence[Found], *, seconds: flo
     the `others` that is one under this change too."""
     end = time.monotonic() + seconds
     for other in others:
-        found = _taken_over(ask, found, other)
+        found = taken_over(ask, found, other)
     model, levels = found.model, found.kept.levels
     start = found.values
     for share in SHARES:
@@ -130,18 +143,19 @@ def better(ask: Question, found: Found, others: Sequence[Found], *, seconds: flo
         if tried.whole:
             return replace(found, model=model, kept=tried)
         levels = corrected(found.problem, tried.completed, levels, tried.held, seed=ask.seed, loosen=False)
-        model, start = build(found.problem, levels), best.values
+        model, start = wishing(model, found.problem, levels), best.values
     return found
 
 
-def _taken_over(ask: Question, found: Found, other: Found) -> Found:
+def taken_over(ask: Question, found: Found, other: Found) -> Found:
     """The plan of another change where it is one under this change too, and earns more."""
-    if other is found or other.gain <= found.gain or other.problem.offers is not found.problem.offers:
+    if other is found:
         return found
-    rows = found.model.linear
-    if len(rows.low) != len(other.model.linear.low) or not rows.holds(other.values):
+    values = carried(other.model, other.values, found.model, seed=ask.seed)
+    if values is None or (gain := found.model.linear.worth(values)) <= found.gain:
         return found
-    tried = looked_at(found.problem, found.model, other.kept.solved, found.kept.levels, seed=ask.seed)
+    solved = Solved(values, gain, inf, False, False, 0.0)
+    tried = looked_at(found.problem, found.model, solved, found.kept.levels, seed=ask.seed)
     return replace(found, kept=tried) if tried.whole else found
 
 
