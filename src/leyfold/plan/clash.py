@@ -46,34 +46,40 @@ def core(linear: Linear, *, seconds: float, seed: int) -> tuple[tuple[str, ...],
     """
     end = time.monotonic() + seconds
 
-    def ask(groups: list[str]) -> Solved:
+    def ask(groups: list[str]) -> tuple[Solved, list[str]]:
         return _any(linear, groups, seconds=end - time.monotonic(), seed=seed)
 
     kept = sorted(linear.groups(), key=lambda g: g.startswith("wish:"))
-    whole = ask(kept)
+    whole, among = ask(kept)
     if whole.values is not None or not whole.proven:
         # There may be a plan after all: nothing can be said to stand in its way.
         return (), False, whole.stopped
-    sure, hit = True, False
-    for group in list(kept):
+    kept, sure, hit = among, True, False
+    for group in among:
+        if group not in kept:
+            continue
         rest = [g for g in kept if g != group]
         if time.monotonic() >= end:
             return tuple(kept), False, True
-        found = ask(rest)
+        found, among = ask(rest)
         if found.values is None and found.proven:
-            kept = rest
+            kept = among
         elif found.values is None:
             sure, hit = False, hit or found.stopped
     return tuple(kept), sure, hit
 
 
-def _any(linear: Linear, groups: list[str], *, seconds: float, seed: int) -> Solved:
-    """Any answer by the rows of some groups; none, proven, where not even parts of sets would give one."""
+def _any(linear: Linear, groups: list[str], *, seconds: float, seed: int) -> tuple[Solved, list[str]]:
+    """Any answer by the rows of some groups; none, proven, where not even parts of sets would give one. And
+    those of the groups among which there is none: in their order, as many as are known to take part."""
     began = time.monotonic()
-    if barred(linear, groups=groups, seconds=seconds, seed=seed) is not None:
-        return Solved(None, 0, inf, True, False, time.monotonic() - began)
+    proof = barred(linear, groups=groups, seconds=seconds, seed=seed)
+    if proof is not None:
+        none = Solved(None, 0, inf, True, False, time.monotonic() - began)
+        return none, [group for group in groups if group in proof]
     left = seconds - (time.monotonic() - began)
-    return solve_cpsat(linear, effort=EFFORT, seconds=left, seed=seed, groups=groups, any_answer=True)
+    found = solve_cpsat(linear, effort=EFFORT, seconds=left, seed=seed, groups=groups, any_answer=True)
+    return found, groups
 
 
 def reason(problem: Problem, levels: Mapping[Level, float], group: str) -> str:

@@ -21,6 +21,7 @@ from leyfold.plan.answer import Answer
 from leyfold.plan.asked import horizon
 from leyfold.plan.make import solved
 from leyfold.plan.unpriced import unpriced
+from leyfold.plan.ways.out import LEAST_S as LEAST_WAYS_S
 from leyfold.plan.ways.out import SECONDS as WAYS_S
 from leyfold.plan.ways.out import ways_out
 from leyfold.plan.why import Forced, forced
@@ -88,7 +89,8 @@ def plan_for(
         raise BadInput(*_all_lacking(farm, opened, at, wrong.faults)) from None
     outcome = answer.outcome
     if isinstance(outcome, Clash):
-        left = WAYS_S if seconds is None else min(seconds, WAYS_S)
+        left = max(WAYS_S - (time.monotonic() - began), LEAST_WAYS_S)
+        left = left if seconds is None else min(seconds, left)
         ways = ways_out(farm, opened.state, opened.ahead, at, answer, seconds=left, seed=seed)
         return PlanAnswer(farm, replace(outcome, ways=ways), None, (), None, opened, _notes(farm))
     alone = written_plan(opened, outcome.plan)
