@@ -328,3 +328,24 @@ def test_birds_that_come_to_a_shelter_later_are_looked_at_too(place: str, first:
     mixed = found((farm, replace(plan, stays=(*(s for s in plan.stays if s not in own), *moved))))
     days = [f.day_first for f in mixed if f.what == "mixed_sexes"]
     assert days == ([first] if first else [])
+
+
+def test_a_machine_whose_hatcher_is_another_is_free_before_the_hatch() -> None:
+    """A second set on the day on which the first goes to the hatcher; a day sooner, places lack, said once.
+    The season says the same; without the hatcher, until the first has hatched."""
+    farm, plan = clean()
+    cabinet = farm.incubators["cabinet"]
+    first = next(b for b in plan.batches if b.id == "january")
+    assert first.set_on is not None
+    for day, hatcher, days in ((18, 104, None), (17, 104, (17, 17)), (18, None, (18, 20))):
+        on = first.set_on + timedelta(days=day)
+        hatch = on + timedelta(days=21)
+        other = replace(first, id="b", eggs=100, set_on=on, hatched_on=hatch, arrives_on=hatch)
+        kits = {**farm.incubators, "cabinet": replace(cabinet, hatcher_eggs=hatcher)}
+        case = replace(farm, incubators=kits), replace(plan, batches=(first, other), stays=(), outs=())
+        full = [(f.day_first, f.day_last) for f in found(case) if f.what == "incubator"]
+        wanted = [tuple(first.set_on + timedelta(days=x) for x in days)] if days else []
+        assert full == wanted
+        opened = replace(plan, batches=(first, other), stays=(), outs=(), completed=False)
+        season = expect(case[0], opened)
+        assert [(b.first, b.last) for b in season.breaches if b.where == "cabinet"] == wanted

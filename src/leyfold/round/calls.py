@@ -24,8 +24,9 @@ from leyfold.round.standing import Bird, kind_of
 from leyfold.round.told import told
 from leyfold.round.warnings import kept_back
 from leyfold.season.alarms import dead_in_a_day
+from leyfold.season.dates import LIFT_BEFORE_D
 from leyfold.season.grazing import grazes
-from leyfold.season.work import LIFT_BEFORE_D, Task
+from leyfold.season.work import Task
 from leyfold.words import say
 
 __all__ = ["ANYWHERE", "RECORDS", "Facts", "calls", "in_the_egg"]

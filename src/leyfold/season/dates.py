@@ -9,14 +9,16 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from leyfold.nouns.farm import Farm
+from leyfold.nouns.farm import Farm, Incubator
 from leyfold.nouns.plan import Batch, Draft, Plan
 from leyfold.nouns.stock import Line
 from leyfold.season.sound import ordered
 
-__all__ = ["Window", "dated", "window"]
+__all__ = ["LIFT_BEFORE_D", "Window", "dated", "lifted_on", "window"]
 
 FEWEST_WEEKS = 53
+LIFT_BEFORE_D = 3
+"""To the hatcher, turned no more, so many days before hatch; the second candling is then too."""
 
 
 def dated(farm: Farm, plan: Plan) -> tuple[Batch, ...]:
@@ -41,6 +43,12 @@ def _date(batch: Batch, line: Line) -> Batch:
     drafts = batch.drafts or (Draft(max(aged(line.kill_d.value), sorting), 1.0),)
     drafts = tuple(sorted(drafts, key=lambda draft: draft.on))
     return replace(batch, turnout_on=turnout, sort_on=sorting, house_on=housed, drafts=drafts)
+
+
+def lifted_on(kit: Incubator, batch: Batch) -> date:
+    """The day on which the eggs of a set leave their places in a machine: when they go to the hatcher where
+    that is a machine of its own, else when they hatch."""
+    return batch.hatched_on - timedelta(days=0 if kit.hatcher_eggs is None else LIFT_BEFORE_D)
 
 
 @dataclass(frozen=True, slots=True)

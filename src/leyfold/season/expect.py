@@ -8,14 +8,14 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from leyfold.nouns.farm import Farm
-from leyfold.nouns.plan import Lot, Plan
+from leyfold.nouns.farm import Farm, Incubator
+from leyfold.nouns.plan import Batch, Lot, Plan
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES
 from leyfold.season.bird import alike
 from leyfold.season.complete import complete
 from leyfold.season.course import Course, course
-from leyfold.season.dates import window
+from leyfold.season.dates import Window, lifted_on, window
 from leyfold.season.hens_ground import hens_ground
 from leyfold.season.party import all_takes
 from leyfold.season.places import breaches, place_days
@@ -83,9 +83,9 @@ def follow(
     hatching = _hatching(plan, run)
     by_machine = {
         name: sum(
-            (hatching[i] for i, b in enumerate(plan.batches) if b.incubator == name), np.zeros(span.days)
+            (_in_machine(kit, span, b) for b in plan.batches if b.incubator == name), np.zeros(span.days)
         )
-        for name in farm.incubators
+        for name, kit in farm.incubators.items()
     }
     n_kg = heads * each.n_kg[of]
     places = place_days(farm, stand.lots, heads, heads * weight, n_kg, run.age_d[stand.row], by_machine)
@@ -167,6 +167,14 @@ def _hatching(plan: Plan, run: Course) -> Floats:
     for i, batch in enumerate(plan.batches):
         if batch.set_on is not None and batch.eggs is not None:
             eggs[i, run.window.clipped(batch.set_on) : run.window.clipped(batch.hatched_on)] = batch.eggs
+    return eggs
+
+
+def _in_machine(kit: Incubator, span: Window, batch: Batch) -> Floats:
+    """[day] eggs of a set in the places of its machine."""
+    eggs = np.zeros(span.days)
+    if batch.set_on is not None and batch.eggs is not None:
+        eggs[span.clipped(batch.set_on) : span.clipped(lifted_on(kit, batch))] = batch.eggs
     return eggs
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.nouns.draws import Band, Draws, LimitChance
-from leyfold.nouns.farm import Farm
+from leyfold.nouns.farm import Farm, Incubator
 from leyfold.nouns.limits import Limit
 from leyfold.nouns.season import Season
 from leyfold.season.bird import temperatures
@@ -17,7 +17,7 @@ from leyfold.season.chances.risks import risk
 from leyfold.season.chances.streams import by_date
 from leyfold.season.chances.totals import Table, batch_cv, between, table
 from leyfold.season.course import Course, course
-from leyfold.season.dates import Window
+from leyfold.season.dates import Window, lifted_on
 from leyfold.season.expect import Birds, Stand, follow, lots_of
 from leyfold.season.filling.indoors import floor_need_m2
 from leyfold.season.party import M2_PER_HA, limits_of
@@ -100,8 +100,8 @@ def place_tries(farm: Farm, draws: Draws) -> Iterator[PlaceTries]:
     each = table(farm, run, stand)
     batch, cv = batch_cv(run, stand)
     knot, part = between(draws.anomaly_K)
-    for name in farm.incubators:
-        if (held := _hatching(draws, name)) is not None:
+    for name, machine in farm.incubators.items():
+        if (held := _hatching(draws, machine)) is not None:
             span, eggs = held
             heads = np.repeat(eggs[:, None], draws.n, axis=1)
             none = np.zeros_like(heads)
@@ -182,12 +182,12 @@ def _passes(farm: Farm, draws: Draws, shelter: str, span: slice) -> Singles:
     return 1.0 + (missed < risk(farm, "missed_move_chance")).astype(np.float32)
 
 
-def _hatching(draws: Draws, incubator: str) -> tuple[slice, Singles] | None:
+def _hatching(draws: Draws, kit: Incubator) -> tuple[slice, Singles] | None:
     """The days on which the incubator holds eggs, and how many: set by hand, no chance in it."""
     eggs = np.zeros(draws.days, dtype=np.float32)
     for batch in draws.plan.batches:
-        if batch.incubator == incubator and batch.set_on is not None and batch.eggs is not None:
-            eggs[max(draws.index(batch.set_on), 0) : max(draws.index(batch.hatched_on), 0)] += batch.eggs
+        if batch.incubator == kit.id and batch.set_on is not None and batch.eggs is not None:
+            eggs[max(draws.index(batch.set_on), 0) : max(draws.index(lifted_on(kit, batch)), 0)] += batch.eggs
     held = np.flatnonzero(eggs)
     if not held.size:
         return None

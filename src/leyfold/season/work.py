@@ -13,6 +13,7 @@ from leyfold.nouns.farm import Farm
 from leyfold.nouns.plan import Batch, Stay
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES, Sex
+from leyfold.season.dates import LIFT_BEFORE_D
 from leyfold.season.weeks import SOMEBODY
 
 __all__ = ["KINDS", "Task", "Value", "heads_of", "work"]
@@ -26,8 +27,6 @@ KINDS = (
 """What can fall due, in the order in which it is told on one day."""
 
 CANDLE_D = 7
-LIFT_BEFORE_D = 3
-"""To the hatcher, turned no more, so many days before hatch; the second candling is then too."""
 HEAT_OFF_D = 5
 """Nights without lamps before turnout. Common practice."""
 

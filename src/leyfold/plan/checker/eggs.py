@@ -13,7 +13,7 @@ from leyfold.nouns.planned import Finding
 from leyfold.plan.checker.book import Book
 from leyfold.plan.checker.days import ROUNDING, Floats, finding, runs
 
-__all__ = ["eggs"]
+__all__ = ["eggs", "machine"]
 
 HATCHER_D = 3
 """Days before hatch on which eggs go to the hatcher."""
@@ -26,14 +26,7 @@ def eggs(book: Book) -> Iterator[Finding]:
         yield from _machine(book, batch)
         yield from _age(book, batch)
     for name, kit in book.farm.incubators.items():
-        inside, hatching = np.zeros(book.days.count), np.zeros(book.days.count)
-        for batch in sets:
-            if batch.incubator == name:
-                lifted = batch.hatched_on - timedelta(days=HATCHER_D)
-                apart = kit.hatcher_eggs is not None
-                inside[book.days.span(batch.set_on, lifted if apart else batch.hatched_on)] += batch.eggs or 0
-                if apart:
-                    hatching[book.days.span(lifted, batch.hatched_on)] += _fertile(book, batch)
+        inside, hatching = machine(book, name)
         yield from runs(book.days, "incubator", name, inside, float(kit.eggs))
         if kit.hatcher_eggs is not None:
             yield from runs(book.days, "hatcher", name, hatching, float(kit.hatcher_eggs))
@@ -42,6 +35,18 @@ def eggs(book: Book) -> Iterator[Finding]:
         own = [b for b in sets if b.line == line and b.origin == "set" and _fed(pens, b)]
         if own:
             yield from _gathered(book, line, pens, own)
+
+
+def machine(book: Book, name: str) -> tuple[Floats, Floats]:
+    """[day] eggs in the places of a machine, and in its hatcher where that is a machine of its own."""
+    inside, hatching = np.zeros(book.days.count), np.zeros(book.days.count)
+    apart = book.farm.incubators[name].hatcher_eggs is not None
+    for batch in book.plan.batches:
+        if batch.incubator == name and batch.set_on is not None and batch.eggs is not None:
+            lifted = batch.hatched_on - timedelta(days=HATCHER_D if apart else 0)
+            inside[book.days.span(batch.set_on, lifted)] += batch.eggs
+            hatching[book.days.span(lifted, batch.hatched_on)] += _fertile(book, batch)
+    return inside, hatching
 
 
 def _age(book: Book, batch: Batch) -> Iterator[Finding]:

@@ -11,6 +11,7 @@ from leyfold.nouns.limits import Limit
 from leyfold.nouns.planned import Finding
 from leyfold.plan.checker.book import Book, Stand
 from leyfold.plan.checker.days import Floats, runs
+from leyfold.plan.checker.eggs import machine
 
 __all__ = ["binding", "limits"]
 
@@ -20,28 +21,26 @@ M2_A_HA = 10_000.0
 def limits(book: Book) -> Iterator[Finding]:
     """Every limit that binds in a place, by head, weight, nitrogen, floor and eggs; the floor of a brooder
     whether a limit names it or not."""
-    for name in book.farm.incubators:
-        inside = np.zeros(book.days.count)
-        for batch in book.plan.batches:
-            if batch.incubator == name and batch.set_on is not None:
-                inside[book.days.span(batch.set_on, batch.hatched_on)] += batch.eggs or 0
-        yield from _passed(book, "incubator", name, {"eggs": inside})
+    for name, kit in book.farm.incubators.items():
+        # What a machine has places for is said where eggs are; here, where less than that is allowed.
+        if any(x.quantity == "eggs" and x.at_most < kit.eggs for x in binding(book.farm, "incubator", name)):
+            yield from _passed(book, "incubator", name, {"eggs": machine(book, name)[0]})
     for kind, kits in book.kinds:
-        for name, kit in kits.items():
+        for name, place in kits.items():
             if name not in book.at:
                 continue
             heads, kg = book.heads(name), book.sum(name, lambda s: s.heads * s.flock.weight_kg)
             values = {
                 "heads": heads,
-                "heads_per_m2": heads / kit.floor_m2,
-                "kg_per_m2": kg / kit.floor_m2,
+                "heads_per_m2": heads / place.floor_m2,
+                "kg_per_m2": kg / place.floor_m2,
             }
-            if isinstance(kit, Shelter):
+            if isinstance(place, Shelter):
                 n_kg = book.sum(name, lambda s: s.heads * s.flock.n_kg)
-                values["kg_n_per_ha_pass"] = n_kg / kit.floor_m2 * M2_A_HA / kit.moves_per_day
+                values["kg_n_per_ha_pass"] = n_kg / place.floor_m2 * M2_A_HA / place.moves_per_day
             if kind == "brooder":
                 values["floor_share"] = (
-                    book.sum(name, lambda s: s.heads * _floor_m2(book.farm, s)) / kit.floor_m2
+                    book.sum(name, lambda s: s.heads * _floor_m2(book.farm, s)) / place.floor_m2
                 )
             yield from _passed(book, kind, name, values)
             if kind == "brooder" and not any(
