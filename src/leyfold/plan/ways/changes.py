@@ -123,12 +123,12 @@ def _of(farm: Farm, plan: Plan, group: str, need: Need | None, day: date) -> Ite
         yield tuple(_days(farm, plan, group))
     if need is None or need.share is None:
         return
-    yield tuple(replace(change, sized=True) for change in _sized(farm, plan, group, need.share, since))
+    yield tuple(replace(change, sized=True) for change in _sized(farm, plan, group, need, since))
 
 
-def _sized(farm: Farm, plan: Plan, group: str, share: float, since: date) -> Iterator[Change]:
+def _sized(farm: Farm, plan: Plan, group: str, need: Need, since: date) -> Iterator[Change]:
     """More of what a group stands for, one size after another."""
-    asked = farm.planning
+    asked, share = farm.planning, need.share or 0.0
     if group == "shelters":
         yield from (_shelters(farm, plan, n, since) for n in _sizes(share, len(farm.shelters)))
     elif group == "brooders":
@@ -146,11 +146,11 @@ def _sized(farm: Farm, plan: Plan, group: str, share: float, since: date) -> Ite
         made = (_netting(farm, plan, more) for more in _shares(share))
         yield from {change.id: change for change in made}.values()
     elif group == "killing" and asked.kill_a_day is not None:
-        yield from (_killing(farm, plan, n) for n in _sizes(share, asked.kill_a_day))
+        yield from (_killing(farm, plan, n) for n in _sizes(share, asked.kill_a_day or need.room))
     elif group == "freezer" and asked.freezer_kg is not None:
-        yield from (_freezer(farm, plan, kg) for kg in _sizes(share, asked.freezer_kg))
+        yield from (_freezer(farm, plan, kg) for kg in _sizes(share, asked.freezer_kg or need.room))
     elif group == "ground":
-        there = max((grass.m2 for grass in asked.fresh), default=0.0)
+        there = max((grass.m2 for grass in asked.fresh), default=0.0) or need.room
         yield from (_ground(farm, plan, more) for more in _sizes(share, there))
     elif group == "hours":
         yield from _hours(farm, plan, _shares(share))

@@ -213,8 +213,8 @@ def _told(
     if base is not None and not numbers:
         yield Found(base, ask.problem, model, kept)
         return
-    if any(number <= 0 for number in numbers.values()):
-        return  # None at all is no wish any more.
+    if base is not None and not all(numbers.values()):
+        return  # Where nothing is left of a wish, to let it go would do by itself.
     changes = [fewer(farm, ask.plan, numbers)] if numbers else []
     if base is not None:
         changes = [both(base, change) for change in changes]
