@@ -26,6 +26,8 @@ def ways_lines(clash: Clash, farm: Farm) -> Iterator[str]:
         if ways:
             yield say(f"ways.{head}")
             yield from (f"  {_line(way, farm)}" for way in ways)
+        if ways is fit and fit:
+            yield say("ways.margin_note")
     if any(way.guess for way in clash.ways):
         yield say("ways.guess_note")
 

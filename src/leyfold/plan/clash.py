@@ -14,6 +14,7 @@ from leyfold.plan.linear import Linear, Solved
 from leyfold.plan.problem import WEEK, Problem
 from leyfold.plan.solver import solve_cpsat
 from leyfold.words import say
+from leyfold.words.forms import day as spoken_day
 
 __all__ = ["OFFERS", "clash", "core", "reason"]
 
@@ -93,7 +94,7 @@ def reason(problem: Problem, levels: Mapping[Level, float], group: str) -> str:
     said = {
         "wish": wish.id,
         "number": number,
-        "on": wish.on,
+        "on": spoken_day(wish.on, farm.holding.language),
         "chance": f"{100 * wish.chance:g}",
         "mean": f"{need / (WEEK if wish.what == 'eggs a day' else 1):.0f}",
         "days": wish.aged_d,

@@ -89,8 +89,8 @@ def plan_for(
         raise BadInput(*_all_lacking(farm, opened, at, wrong.faults)) from None
     outcome = answer.outcome
     if isinstance(outcome, Clash):
-        left = max(WAYS_S - (time.monotonic() - began), LEAST_WAYS_S)
-        left = left if seconds is None else min(seconds, left)
+        allowed = WAYS_S if seconds is None else seconds
+        left = max(allowed - (time.monotonic() - began), min(allowed, LEAST_WAYS_S))
         ways = ways_out(farm, opened.state, opened.ahead, at, answer, seconds=left, seed=seed)
         return PlanAnswer(farm, replace(outcome, ways=ways), None, (), None, opened, _notes(farm))
     alone = written_plan(opened, outcome.plan)

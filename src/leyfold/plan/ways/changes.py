@@ -321,15 +321,21 @@ def _wished(farm: Farm, wish: Wish, **new: Any) -> Farm:
 def fewer(farm: Farm, plan: Plan, numbers: Mapping[str, int]) -> Change:
     """Some wishes (names) for so many only."""
     less = [wish for wish in farm.wishes if wish.id in numbers]
-    said = [
-        say("ways.fewer" if numbers[w.id] else "ways.without", wish=w.id, number=numbers[w.id], was=w.number)
-        for w in less
-    ]
+    said = [_fewer(wish, numbers[wish.id]) for wish in less]
     made = farm
     for wish in less:
         made = _wished(made, wish, number=numbers[wish.id])
     name = ":".join(["fewer", *(f"{wish.id}:{numbers[wish.id]}" for wish in less)])
     return Change(name, ", ".join(said), f"wish:{less[0].id}", made, plan, given_up=True)
+
+
+def _fewer(wish: Wish, number: int) -> str:
+    if not number:
+        return say("ways.without", wish=wish.id)
+    key = {"pullets": "ways.fewer_pullets", "table birds": "ways.fewer_table"}.get(
+        wish.what, "ways.fewer_eggs"
+    )
+    return say(key, wish=wish.id, number=number, was=wish.number)
 
 
 def less_sure(farm: Farm, plan: Plan, wish: Wish, chance: float) -> Change:

@@ -35,6 +35,8 @@ EASY = 0.97
 """So much of the most that was found is spoken of: other plans, that earn more, then bring it too."""
 SPARE = 0.01
 """What is let go of the most of a wish, for it to be found soon."""
+FIRST_SHARE = 0.6
+"""Of the time there is, for each but the last round."""
 ROUNDS = 3
 """Most corrections of the levels of the other wishes."""
 
@@ -118,11 +120,13 @@ def _most(
     """The plan that brings the most of some wishes, in which every other one has its chance."""
     names, best = [wish.id for wish in wishes], None
     groups = [f"wish:{name}" for name in names]
-    for _ in range(ROUNDS):
+    for rounds in range(1, ROUNDS + 1):
         if left() <= 0.0:
             break
+        # Another may be needed, and takes less, since it begins from what this one found.
+        some = _share(left, FIRST_SHARE if rounds < ROUNDS else 1.0)
         model = wishing(ask.model, ask.problem, levels)
-        found = nearest(model, groups, start=start, spare=spare, left=left, seed=ask.seed)
+        found = nearest(model, groups, start=start, spare=spare, left=some, seed=ask.seed)
         if found is None:
             break
         start, shares = found
@@ -141,6 +145,12 @@ def _most(
         else:
             levels = {key: level if key[0] in names else raised[key] for key, level in levels.items()}
     return best
+
+
+def _share(left: Callable[[], float], share: float) -> Callable[[], float]:
+    """A share of the time left."""
+    kept = (1.0 - share) * left()
+    return lambda: left() - kept
 
 
 def _lowered(problem: Problem, wish: Wish, levels: Mapping[Level, float], short: float) -> dict[Level, float]:

@@ -33,7 +33,7 @@ from leyfold.words import say
 
 __all__ = ["LEAST_S", "SECONDS", "ways_out"]
 
-SECONDS, LEAST_S = 12.0, 6.0
+SECONDS, LEAST_S = 12.5, 7.5
 """For a clash and its ways out together; and for the ways out where the clash took long."""
 EACH_S = 2.0
 """What one proof may take."""
