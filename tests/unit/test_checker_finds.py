@@ -25,7 +25,7 @@ from leyfold.nouns.plan import Plan, Stay
 from leyfold.nouns.planned import Finding
 from leyfold.nouns.record import Group, State
 from leyfold.nouns.stock import FeedPhase
-from leyfold.plan.checker import check
+from leyfold.plan.checker import check, nights
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 
@@ -227,10 +227,10 @@ def test_birds_of_which_only_the_records_know() -> None:
 
 def test_every_sentence_of_the_checker_is_reached() -> None:
     page = tomllib.loads((Path(leyfold.__file__).parent / "words/en/checker.toml").read_text("utf-8"))
-    alone = {"kill_closed", "kill_weekday", "mixed_ages", "forgotten"}
+    alone = {"kill_closed", "kill_weekday", "mixed_ages", "forgotten", "cold_nights"}
     shared = {"mixed_weights", "mixed_sexes"}  # in test_plan_share
     made = {kind for _, kinds in CASES.values() for kind in kinds} | alone | shared
-    assert made == set(page) - {"head_one", "head_many", "days", "one_day"}
+    assert made == set(page) - {"head_one", "head_many", "days", "one_day", "of", "nights"}
 
 
 @settings(max_examples=8, deadline=None)
@@ -349,3 +349,35 @@ def test_a_machine_whose_hatcher_is_another_is_free_before_the_hatch() -> None:
         opened = replace(plan, batches=(first, other), stays=(), outs=(), completed=False)
         season = expect(case[0], opened)
         assert [(b.first, b.last) for b in season.breaches if b.where == "cabinet"] == wanted
+
+
+def test_a_finding_names_the_batches_to_be_changed() -> None:
+    """Those in the place, in the machine, or killed, on the days of the finding, and no others."""
+    full = found(batch("march", eggs=168)(*clean()))
+    of = {f.what: f.said.rpartition("Batches: ")[2] for f in full if "Batches" in f.said}
+    assert of["hatcher"] == "march."
+    assert of["floor"] == "march."  # january's and may's are in the same barn at other times
+    closed = found(planning(closed=(date(2027, 6, 1),))(*clean()))
+    assert [f.said.rpartition("Batches: ")[2] for f in closed] == ["january."]
+
+
+def test_numbers_that_differ_are_not_told_as_the_same() -> None:
+    most = max(float(v) for v in expect(*clean()).places["s2"].kg_n_per_ha_pass)
+    (finding, *_) = found(limit("kg_n_per_ha_pass", "s2", most * 0.9999)(*clean()))
+    told = [word for word in finding.said.replace(";", " ").split() if word[0].isdigit() and "." in word]
+    assert len(set(told)) == 2
+
+
+def test_young_birds_on_nights_too_cold_for_them_are_pointed_out() -> None:
+    """March's are turned out at 30 days on 8 May: three quarters of the way from the middle of April (5.1
+    degrees) to that of May (10.4), less half of the nine of a day. They bear 6.3 (8 at 28 days, 2 at 35)."""
+    farm, plan = clean()
+    march = next(f for f in nights(farm, plan) if f.where == "march")
+    night = 5.1 + 5.3 * 22.5 / 30.5 - 4.5
+    bears = 8.0 - 6.0 * 2 / 7
+    assert march.day_first == date(2027, 5, 8)
+    assert march.worst == pytest.approx(bears - night, abs=0.3)  # months of one length
+    later = [replace(s, first=s.first + timedelta(days=3)) if s.batch == "march" else s for s in plan.stays]
+    kept = [f.where for f in nights(farm, replace(plan, stays=tuple(later)))]
+    assert "march" not in kept
+    assert {"yule", "january", "february"} == set(kept)

@@ -22,8 +22,8 @@ def check(farm: Path, *, json: bool = False) -> int:
     farm
         The farm's folder, or its farm.toml.
     json
-        Print one JSON object: the files looked at, the faults, the findings of the plan and the records
-        that wait for an answer.
+        Print one JSON object: the files looked at, the faults, the findings of the plan, the records that
+        wait for an answer, and young birds at grass on nights usually too cold for them.
     """
     found = check_farm(farm, datetime.now(UTC))
     if json:
@@ -34,6 +34,7 @@ def check(farm: Path, *, json: bool = False) -> int:
                 "faults": [asdict(fault) for fault in found.faults],
                 "findings": [plain(finding) for finding in found.findings],
                 "questions": [plain(question) for question in found.questions],
+                "nights": [plain(night) for night in found.nights],
             },
         )
     else:
@@ -48,6 +49,10 @@ def check(farm: Path, *, json: bool = False) -> int:
             print(say(f"checker.head_{many}", count=len(found.findings)))
         for finding in found.findings:
             print(f"  {finding.said}")
+        if found.nights:
+            print(say("checker.nights"))
+        for night in found.nights:
+            print(f"  {night.said}")
         for question in found.questions:
             print(say("store.asked", question=f"{question.said} {question.mend}"))
         if not found.faults:

@@ -14,7 +14,7 @@ from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.planned import Finding
 from leyfold.nouns.question import Question
-from leyfold.plan.checker import check
+from leyfold.plan.checker import check, nights
 from leyfold.season.complete import complete
 from leyfold.services.grass import grass_for, own_grass
 from leyfold.services.opened import BOOK, RECORDS, open_farm, read_all
@@ -25,12 +25,14 @@ __all__ = ["Checked", "check_farm"]
 @dataclass(frozen=True, slots=True)
 class Checked:
     """The files looked at, and all faults found in them, file by file. Where there are none: what the plan,
-    by now, comes to that cannot or must not be, and the records that do not count until somebody answers."""
+    by now, comes to that cannot or must not be, the records that do not count until somebody answers, and
+    young birds at grass on nights that are usually too cold for them."""
 
     files: tuple[str, ...]
     faults: tuple[Fault, ...]
     findings: tuple[Finding, ...] = ()
     questions: tuple[Question, ...] = ()
+    nights: tuple[Finding, ...] = ()
 
 
 def check_farm(where: Path, at: datetime) -> Checked:
@@ -59,13 +61,14 @@ def check_farm(where: Path, at: datetime) -> Checked:
         faults += wrong.faults
     findings: tuple[Finding, ...] = ()
     questions: tuple[Question, ...] = ()
+    cold: tuple[Finding, ...] = ()
     if not faults:
         try:
             opened = open_farm(where, at)
             plan = complete(opened.farm, opened.ahead)
             on_grass, _ = grass_for(opened, own_grass(opened), plan)
-            findings = check(on_grass, plan, opened.state)
+            findings, cold = check(on_grass, plan, opened.state), nights(opened.farm, plan)
             questions = opened.state.questions
         except BadInput as wrong:
             faults += wrong.faults
-    return Checked((*names, *written), tuple(faults), findings, questions)
+    return Checked((*names, *written), tuple(faults), findings, questions, cold)

@@ -20,10 +20,11 @@ from leyfold.plan.checker.limits import limits
 from leyfold.plan.checker.nets import nets
 from leyfold.plan.checker.placed import forgotten, placed
 from leyfold.plan.checker.together import together
-from leyfold.plan.checker.warmth import warmth
+from leyfold.plan.checker.warmth import cold_nights, warmth
+from leyfold.plan.checker.who import told
 from leyfold.plan.checker.wished import wished
 
-__all__ = ["check"]
+__all__ = ["check", "nights"]
 
 
 def check(farm: Farm, plan: Plan, state: State | None = None) -> tuple[Finding, ...]:
@@ -33,7 +34,15 @@ def check(farm: Farm, plan: Plan, state: State | None = None) -> tuple[Finding, 
         raise ValueError("only a completed plan can be walked")
     book = open_book(farm, plan)
     rules = (dates, eggs, placed, together, limits, nets, grass, warmth, killing, hands, wished)
-    found = [finding for rule in rules for finding in rule(book)]
+    found = [told(book, finding) for rule in rules for finding in rule(book)]
     if state is not None:
         found += forgotten(book, state)
     return tuple(sorted(found, key=lambda f: (f.day_first, f.where, f.what)))
+
+
+def nights(farm: Farm, plan: Plan) -> tuple[Finding, ...]:
+    """Young birds of a completed plan at grass on nights that are, as a rule, colder than they bear. No
+    breach, but a graded guess, for whoever dates turnouts by hand. ValueError as `check`."""
+    if not plan.completed:
+        raise ValueError("only a completed plan can be walked")
+    return tuple(sorted(cold_nights(open_book(farm, plan)), key=lambda f: (f.day_first, f.where)))

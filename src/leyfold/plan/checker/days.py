@@ -72,15 +72,18 @@ def runs(
 def finding(
     what: str, where: str, first: date, last: date, worst: float, most: float, **words: object
 ) -> Finding:
-    """A finding with its sentence, `checker.WHAT` in the words."""
+    """A finding with its sentence, `checker.WHAT` in the words. Two numbers that differ are not told as the
+    same, but with more digits."""
+    alike = forms.significant(worst, 3) == forms.significant(most, 3)
+    digits = 5 if alike and worst != most else 3
     said = say(
         f"checker.{what}",
         where=where,
         days=say("checker.one_day", day=forms.day(first))
         if first == last
         else say("checker.days", first=forms.day(first), last=forms.day(last)),
-        worst=forms.significant(worst, 3),
-        most=forms.significant(most, 3),
+        worst=forms.significant(worst, digits),
+        most=forms.significant(most, digits),
         **words,
     )
     return Finding(first, last, what, where, worst, most, said)

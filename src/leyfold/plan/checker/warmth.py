@@ -11,10 +11,11 @@ import numpy as np
 from leyfold.farm.tables import figure, table
 from leyfold.nouns.farm import Brooder, Farm
 from leyfold.nouns.planned import Finding
+from leyfold.nouns.stock import SEXES
 from leyfold.plan.checker.book import Book, Stand
 from leyfold.plan.checker.days import Floats, runs
 
-__all__ = ["warmth"]
+__all__ = ["cold_nights", "warmth"]
 
 MONTH_D = 365.25 / 12
 HATCH_C, LESS_A_DAY_K = 35.0, 3.0 / 7.0
@@ -40,6 +41,19 @@ def warmth(book: Book) -> Iterator[Finding]:
         for stand in book.at.get(name, ()):
             cold |= (stand.heads > 0) & (nights < _bears(stand) + _watch(book.farm))
         yield from runs(book.days, "cold_group", name, np.where(cold, book.heads(name), 0.0), float(most))
+
+
+def cold_nights(book: Book) -> Iterator[Finding]:
+    """Batches in shelters on nights typically colder than a dry, bedded group of their age bears."""
+    nights = np.array([_night(book.farm, book.days.day(i)) for i in range(book.days.count)])
+    growing = int(table("tonight")["cold_floor"]["age_d"][-1])
+    for batch in book.plan.batches:
+        lacks = np.zeros(book.days.count)
+        for stand in (s for sex in SEXES for s in book.of.get((batch.id, sex), ())):
+            young = (stand.heads > 0) & (stand.flock.age_d <= growing)
+            if stand.stay.place in book.farm.shelters:
+                lacks = np.maximum(lacks, np.where(young, _bears(stand) - nights, 0.0))
+        yield from runs(book.days, "cold_nights", batch.id, lacks, 0.0)
 
 
 def _wants(stand: Stand, barn: Floats) -> Floats:
