@@ -73,7 +73,8 @@ def test_the_barn_week_by_week() -> None:
         grams = 1000 * n_kg * 0.7 * 0.21 * 17.031 / 14.007 / 24
         kelvin = 273.15 + found.farm.temperature_C[n.on.month - 1].value
         air = grams / (20e-6 * 17.031 / 24.465e-3 * 298.15 / kelvin)
-        assert f"; {air:.0f} m³ of fresh air" in n.said
+        assert f"; {air:.0f} m³ of air" in n.said
+        assert (": OVER" in n.said) == (n.value is not None and n.value > 6.0)
 
 
 def test_lamps_that_do_not_carry_the_chicks_are_told() -> None:

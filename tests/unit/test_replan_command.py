@@ -18,6 +18,7 @@ from leyfold.farm.read import read_farm
 from leyfold.farm.texts import Texts
 from leyfold.log.lines import write
 from leyfold.plan.replan.suppose import suppose
+from leyfold.plan.replan.told import promise
 from leyfold.services.round import opening
 
 DEMO = Path(__file__).resolve().parents[2] / "examples" / "demo"
@@ -44,6 +45,42 @@ def test_a_mend_is_written_down_and_compared(home: Path, capsys: pytest.CaptureF
     assert main([*asked, "--out", str(out)]) == 2  # never written over
     capsys.readouterr()
     assert main(["compare", str(home), str(out)]) == 0
+
+
+def test_the_page_tells_the_numbers_and_the_sunset(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    asked = ["replan", str(home), "--if", "grass from 2027-05-25"]
+    assert main([*asked, "--at", "2027-04-20T18:00"]) == 0
+    page = capsys.readouterr().out
+    assert page.index("Before dark (the sun sets at 20:2") < page.index("What it comes to")
+    assert "4 May 2027, barn: 79 birds, 7.9 of 11 m²; lamps 165 for 51" in page
+    assert "Still free: may, 80 eggs on 10 May 2027" in page
+    assert main([*asked, "--at", "2027-04-20T22:00"]) == 0
+    assert "Still tonight (the sun set at 20:2" in capsys.readouterr().out
+    assert main([*asked, "--at", "2027-04-20T18:00", "--json"]) == 0
+    data = json.loads(capsys.readouterr().out)["data"]
+    assert data["dark_at"].startswith("2027-04-20T18:2")
+    barn = [n for n in data["numbers"] if n["name"] == "barn_lamps_m2" and n["of"] == "barn"]
+    assert [n["on"] for n in barn] == ["2027-04-20", "2027-04-27", "2027-05-04", "2027-05-11", "2027-05-18"]
+
+
+def test_what_leaves_nothing_broken_comes_first(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Two rooms pass their floor: a mend of the first alone stands below one of both, if cheaper."""
+    data = asked(capsys, home, "2027-03-10T18:00", "grass from 2027-05-25")
+    new = {b["id"] for b in data["broken"] if not b["before"]}
+    assert len(new) == 2
+    left = [len(new & set(m["leaves"])) for m in data["mends"] if m["verified"]]
+    assert left[0] == 0
+    assert left == sorted(left)
+    costs = [m["cost"] for m in data["mends"] if m["verified"]]
+    assert costs[0] > min(costs)
+    # Nobody hardens off in March whoever hatches in May.
+    assert not any("Lamps off" in said for said in data["before_dark"])
+
+
+def test_every_promise_is_said_in_words() -> None:
+    """Promises without a name of their own among them."""
+    for one in ("ground", "cover", "hands", "wish:flock", "limit:heads:s2", "forbidden:march"):
+        assert promise(one)
 
 
 def test_birds_spread_for_a_while_are_counted_anew_afterwards(

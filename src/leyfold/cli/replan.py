@@ -161,7 +161,7 @@ def _mends(found: Replanned) -> Iterator[RenderableType]:
         page.add_row(
             m.said,
             _cost(found, m),
-            say("replan.yes" if m.verified else "replan.not"),
+            say("replan.not" if not m.verified else "replan.yes_first" if left else "replan.yes"),
             "; ".join(_left(left, m)) or "-",
         )
     yield page

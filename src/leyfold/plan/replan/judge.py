@@ -64,7 +64,8 @@ def mends(before: Look, now: Look, drawn: Look) -> tuple[tuple[Mend, ...], int]:
     best = ([t for t in best if t.mend.mends] or best)[:SHOWN]
     known = _found(drawn)
     shown = [_checked(t, known) for t in _tried(drawn, [t.idea for t in best], first, drawn=True)]
-    return tuple(sorted(shown, key=_order)), len(tried) + len(joined)
+    whole = {b.id for b in broken}
+    return tuple(sorted(shown, key=lambda m: _order(m, whole))), len(tried) + len(joined)
 
 
 def _found(seen: Look) -> dict[tuple[str, str], str]:
@@ -159,9 +160,11 @@ def odds(before: Look, now: Look) -> tuple[Odds, ...]:
     return tuple(Odds(name, w.chance, before.chance(name), now.chance(name)) for name, w in wishes.items())
 
 
-def _order(mend: Mend) -> tuple[bool, bool, bool, float, int]:
-    """Verified first; then those that mend it at all, by price, the smaller change first."""
-    return not mend.verified, not mend.mends, mend.cost is None, mend.cost or 0.0, mend.moved
+def _order(mend: Mend, broken: Collection[str]) -> tuple[bool, int, bool, bool, float, int]:
+    """Verified first; then by how much of what is `broken` they leave so; then those that mend at all, by
+    price, the smaller change first."""
+    left = sum(one in broken for one in mend.leaves)
+    return not mend.verified, left, not mend.mends, mend.cost is None, mend.cost or 0.0, mend.moved
 
 
 def _rank(one: Tried) -> tuple[bool, int, bool, float, int]:

@@ -12,7 +12,7 @@ from leyfold.nouns.plan import Batch, Plan
 from leyfold.nouns.replanned import Broken
 from leyfold.plan.replan.case import Case
 from leyfold.plan.replan.look import Look
-from leyfold.plan.replan.mending.idea import Idea, batches_in, put, tell
+from leyfold.plan.replan.mending.idea import A_DAY, Idea, batches_in, put, tell
 from leyfold.season.chance import Counting
 from leyfold.season.complete import complete
 from leyfold.words import say
@@ -100,7 +100,10 @@ def _more_eggs(now: Look, wish: Wish, on: date) -> Iterator[Idea]:
                 "replan.mend_more_eggs", batch=batch.id, eggs=eggs, planned=batch.eggs,
                 on=told.day(batch.set_on) if batch.set_on else "",
             )  # fmt: skip
-            today = (say("replan.today_more_eggs", eggs=eggs - batch.eggs, batch=batch.id),)
+            kept_from = (batch.set_on or case.day) - timedelta(days=max(batch.stored_d, 1))
+            due = kept_from <= case.day + A_DAY
+            asked = say("replan.today_more_eggs", eggs=eggs - batch.eggs, batch=batch.id)
+            today = (asked,) if due else ()
             yield Idea("more_eggs", said, case, put(now.plan, replace(batch, eggs=eggs)), today=today)
 
 

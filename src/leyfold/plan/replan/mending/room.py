@@ -21,6 +21,8 @@ from leyfold.words import say
 
 __all__ = ["for_brooder", "for_house", "for_roof", "for_shelter"]
 
+HARDEN = timedelta(days=7)
+"""Nights before turnout without lamps, and two to spare. Common practice."""
 NET_H = 2.0
 """Hours to close the sides of one shelter with fine mesh. A guess."""
 OUT_LEAST_D = 21
@@ -151,7 +153,9 @@ def _out_sooner(now: Look, batch: Batch, on: date) -> Iterator[Idea]:
     )
     plan = put(replace(now.plan, stays=stays), replace(batch, turnout_on=soonest))
     said = say("replan.mend_out_sooner", batch=batch.id, on=tell(case).day(soonest))
-    yield Idea("out_sooner", said, case, plan, today=(say("replan.today_harden", batch=batch.id),))
+    soon = batch.hatched_on <= case.day and soonest <= case.day + HARDEN
+    today = (say("replan.today_harden", batch=batch.id),) if soon else ()
+    yield Idea("out_sooner", said, case, plan, today=today)
 
 
 def _other_brooder(now: Look, batch: Batch, broken: Broken) -> Iterator[Idea]:

@@ -24,6 +24,7 @@ from leyfold.words import say
 __all__ = ["kept_in_longer", "sets_free", "weeks_inside"]
 
 WEEK = 7
+SMALL = 1e-9
 MOST_WEEKS, MOST_SETS = 10, 4
 
 
@@ -32,6 +33,8 @@ def weeks_inside(view: View) -> Iterator[Number]:
     ends = [s.until for s in view.case.of("no_grass") if s.until is not None]
     season, farm = view.now.season, view.case.farm
     last = min(season.index(max(ends, default=view.day)), season.days, view.today() + WEEK * MOST_WEEKS)
+    if last > view.today():
+        yield view.number("barn_weeks", float(-(-(last - view.today()) // WEEK)), None, view.day)
     for a in range(view.today(), last, WEEK):
         days = slice(a, min(a + WEEK, last))
         for name, kit in farm.brooders.items():
@@ -46,6 +49,7 @@ def weeks_inside(view: View) -> Iterator[Number]:
                 "heads": float(place.heads[days].max()),
                 "there": kit.floor_m2,
                 "want": view.tell.n(want, 1),
+                "over": say("replan.over") if want > kit.floor_m2 * (1 + SMALL) else "",
                 "air": _air(view, name, days),
             }
             carries = min(carried(farm, kit, season.day(d)) for d in range(days.start, days.stop))

@@ -47,6 +47,9 @@ def _floor(view: View, first: date, at: int) -> Iterator[Number]:
     floor, heads = sum(rooms.values()), float(season.heads[rows, at].sum())
     kg = float((season.heads[rows, at] * season.weight_kg[rows, at]).sum())
     want = float(need[rows].sum())
+    if heads < SOMEBODY:
+        yield from _hens(view, first, at)
+        return
     yield view.number(
         "roof_m2",
         want,
@@ -77,6 +80,12 @@ def _floor(view: View, first: date, at: int) -> Iterator[Number]:
         )
     litter = floor * LITTER_KG_PER_M2
     yield view.number("roof_litter_kg", litter, None, first, kg=litter, floor=view.tell.n(floor, 1))
+    yield from _hens(view, first, at)
+
+
+def _hens(view: View, first: date, at: int) -> Iterator[Number]:
+    """Hens shut in their house."""
+    farm, season = view.case.farm, view.now.season
     for name, kit in farm.houses.items():
         hens = float(season.places[name].heads[at])
         if hens >= SOMEBODY:
