@@ -14,7 +14,7 @@ from leyfold.plan.levels import first_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.make import posed
 from leyfold.plan.model import Model
-from leyfold.plan.moves import improved
+from leyfold.plan.moves import forced_away, improved
 from leyfold.plan.problem import Problem, pose
 from leyfold.plan.solver import relaxed, solve_cpsat
 from leyfold.plan.written import _heads_each
@@ -60,6 +60,20 @@ def test_no_time_no_move() -> None:
     model = _model(_posed(0))
     poor = solve_cpsat(model.linear, effort=4.0, seconds=60.0, any_answer=True)
     assert improved(model, [poor], effort=1.0, left=lambda: 0.0, seed=0) == (poor, True)
+    assert forced_away(model, poor, effort=1.0, left=lambda: 0.0, seed=0) == (poor, True)
+
+
+@pytest.mark.parametrize("seed", [0, 5])
+def test_forcing_sets_away_leads_out_of_a_poor_answer_and_never_to_a_worse_one(seed: int) -> None:
+    model = _model(_posed(seed))
+    poor = solve_cpsat(model.linear, effort=4.0, seconds=60.0, any_answer=True)
+    best = _best(model)
+    better, stopped = forced_away(model, poor, effort=1.0, left=lambda: 60.0, seed=0)
+    assert better.values is not None
+    assert not stopped
+    assert model.linear.holds(better.values)
+    assert poor.gain < better.gain == model.linear.worth(better.values) <= best.gain
+    assert forced_away(model, best, effort=1.0, left=lambda: 60.0, seed=0)[0] == best
 
 
 @pytest.mark.parametrize("seed", [0, 3])

@@ -162,7 +162,7 @@ def shared() -> Answer:
 def test_without_joins_the_model_is_as_it_was() -> None:
     problem = posed(tight(), State(), SPAN, AT)
     assert problem.joins == ()
-    assert sharing(problem, frozenset()).joins == ()
+    assert sharing(problem, lambda *_: False).joins == ()
 
 
 def test_both_have_one_shelter_for_all_their_days_together() -> None:
@@ -208,6 +208,25 @@ def test_by_the_day_birds_share_where_it_pays_and_the_same_plan_stands_in_all_th
     again = finer(daily, seconds=60, seed=0)
     assert isinstance(again.outcome, Planned)
     assert again.outcome.objective >= after.objective
+
+
+def test_a_plan_in_which_birds_share_already_is_moved_by_the_day_too() -> None:
+    daily = finer(shared(), seconds=60, seed=0)
+    before, after = shared().outcome, daily.outcome
+    assert isinstance(before, Planned)
+    assert isinstance(after, Planned)
+    assert after.objective > before.objective + 1
+    turned_out = [
+        {answer.problem.offers[o].turnout_on for o, _, _ in join.parties}
+        for answer in (shared(), daily)
+        for join in taken_joins(answer.model, answer.solved.values or ())
+    ]
+    assert len(turned_out) == 2
+    assert turned_out[0] != turned_out[1]
+    assert not check(tight(), after.completed)
+    assert reckon(tight(), expect(tight(), after.completed)).total() == pytest.approx(
+        after.objective, abs=0.01
+    )
 
 
 def found(plan: Plan, farm: Farm) -> set[str]:

@@ -1,12 +1,15 @@
-"""By the day: the sets of an answer moved off the days a week apart on which they were looked for, then their
-turnout and killing off the few ages offered at first; last, their sorted birds put together."""
+"""By the day: sorted birds of the sets of an answer put together, the sets moved off the days a week apart on
+which they were looked for, their turnout and killing off the few ages offered at first."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import cache
+from itertools import cycle
+from operator import eq
 
 from leyfold.nouns.planned import Planned
 from leyfold.plan.answer import Answer, answered
@@ -16,8 +19,8 @@ from leyfold.plan.levels import corrected
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import Model
 from leyfold.plan.offers import DRAFTS, WAITS_D, Ages, Offer, offers_of, set_days
-from leyfold.plan.problem import WEEK, Problem, pose
-from leyfold.plan.search import search
+from leyfold.plan.problem import WEEK, Party, Problem, pose
+from leyfold.plan.search import search, shaken
 from leyfold.plan.settled import looked_at
 from leyfold.plan.share import sharing, taken_joins
 from leyfold.plan.solver import solve_cpsat
@@ -26,7 +29,7 @@ from leyfold.plan.written import taken_ways
 __all__ = ["finer", "widened"]
 
 NEAR = timedelta(days=3)
-"""Sets are moved by no more: further on lies the next day on which they were looked for."""
+"""Sets are moved by no more at a time: further on lies the next day on which they were looked for."""
 BESIDE = timedelta(days=WEEK)
 """Sets that come in besides, to share shelters with those of the answer, lie no further from them."""
 FINE_WAITS_D = (*WAITS_D, 4, 7, 10)
@@ -35,8 +38,8 @@ FINE_DRAFTS: tuple[Ages, ...] = (
     *(((d, 1.0),) for d in (-21, -10, -7, -3, 3, 7, 10, 21)),
     *(((a, 0.5), (b, 1.0)) for a in (-14, -7, 0) for b in (0, 7, 14, 21) if a < b and (a, b) != (-7, 7)),
 )
-EFFORT = 0.25
-"""Share of the usual work of a search: it begins from a good answer."""
+EFFORT, SHAKEN = 0.25, 1.0
+"""Share of the usual work of a search that begins from a good answer; and of one that begins anew."""
 COMPLETED = 1.0
 """Deterministic work for giving shelters to sets that are known."""
 LEAST_S = 2.0
@@ -46,22 +49,36 @@ TRIES = 2
 
 
 def finer(answer: Answer, *, seconds: float, seed: int) -> Answer:
-    """An answer as good or better, with its sets, turnouts and killings by the day, and sorted birds of two
-    batches in one shelter. Its bound stays that of the answer before, of sets a week apart that share
-    nothing: it may earn more. One in which birds share already keeps its days."""
+    """An answer as good or better, with sorted birds of two batches in one shelter, its sets, turnouts and
+    killings by the day. Its bound stays that of the answer before, of sets a week apart that share none: it
+    may earn more. What time is left goes to another answer to begin from."""
     began = time.monotonic()
 
     def left() -> float:
         return seconds - (time.monotonic() - began)
 
-    for near in () if _shares(answer) else (_other_days, _other_ages):
-        if answer.taken and left() > LEAST_S:
-            answer = _moved(answer, _posed(answer, near(answer)), left, seed)
-    if answer.taken and left() > LEAST_S:
-        together = _together(answer, _posed(answer, _beside(answer)))
-        if together.joins:
-            answer = _moved(answer, together, left, seed)
-    return answer if left() > LEAST_S else _cut_short(answer)
+    fine = _refined(answer, left, seed)
+    if not answer.solved.proven:
+        other = _moved(answer, answer.problem, left, seed, _shaken)
+        if other is not answer:
+            fine = max(fine, _refined(other, left, seed), key=lambda x: x.solved.gain)
+        fine = _moved(fine, fine.problem, left, seed, _shaken)
+    return fine if left() > LEAST_S else _cut_short(fine)
+
+
+def _refined(answer: Answer, left: Callable[[], float], seed: int) -> Answer:
+    """By one kind of choice after another, until none helps."""
+    kinds, in_vain = (_beside, _other_days, _other_ages), 0
+    for near in cycle(kinds):
+        if in_vain == len(kinds) or not answer.taken or left() < LEAST_S:
+            break
+        problem = _posed(answer, near(answer))
+        problem = (_together if near is _beside else _still_together)(answer, problem)
+        found = answer
+        if near is not _beside or problem.joins:
+            found = _moved(answer, problem, left, seed, _searched)
+        in_vain, answer = (in_vain + 1 if found is answer else 0), found
+    return answer
 
 
 def _cut_short(answer: Answer) -> Answer:
@@ -85,16 +102,31 @@ def widened(answer: Answer, *, seconds: float, seed: int) -> Answer:
     return replace(answer, problem=problem, model=model, solved=replace(answer.solved, values=same.values))
 
 
-def _moved(answer: Answer, problem: Problem, left: Callable[[], float], seed: int) -> Answer:
-    """The best answer of a problem that holds what lies near, or the one there was."""
+Find = Callable[[Model, Sequence[int], float, int], Solved]
+"""The best answer of a model found from one of it, in some seconds, with a seed."""
+
+
+def _searched(model: Model, start: Sequence[int], seconds: float, seed: int) -> Solved:
+    return search(model, effort=EFFORT, seconds=seconds, seed=seed, start=start)
+
+
+def _shaken(model: Model, start: Sequence[int], seconds: float, seed: int) -> Solved:
+    return shaken(model, start, effort=SHAKEN, seconds=seconds, seed=seed)
+
+
+def _moved(answer: Answer, problem: Problem, left: Callable[[], float], seed: int, find: Find) -> Answer:
+    """The best answer that is found of a problem that holds what lies near, or the one there was."""
     before = answer.outcome
-    assert isinstance(before, Planned)
+    if not isinstance(before, Planned):
+        return answer
     began = left()
     levels = dict(answer.levels)
-    for _ in range(TRIES):
+    for _ in range(TRIES if left() > LEAST_S else 0):
         model = build(problem, levels)
         start = _as_before(answer, model, seconds=left(), seed=seed)
-        found = search(model, effort=EFFORT, seconds=left(), seed=seed, start=start.values)
+        if start.values is None:
+            break
+        found = find(model, start.values, left(), seed)
         if found.values is None or found.gain <= answer.solved.gain:
             break
         tried = looked_at(problem, model, found, levels, seed=seed)
@@ -138,9 +170,41 @@ def _beside(answer: Answer) -> Iterator[Offer]:
 
 def _together(answer: Answer, problem: Problem) -> Problem:
     """The problem with shelters that birds of the answer's sets share, with each other or with others."""
-    taken = {(offer.set_on, offer.line, offer.turnout_on) for offer in _taken(answer)}
-    known = enumerate(problem.offers)
-    return sharing(problem, {o for o, x in known if (x.set_on, x.line, x.turnout_on) in taken})
+    taken = {_named(offer) for offer in _taken(answer)}
+    own = {o for o, offer in enumerate(problem.offers) if _named(offer) in taken}
+    return sharing(problem, lambda one, other: one[0] in own or other[0] in own)
+
+
+def _still_together(answer: Answer, problem: Problem) -> Problem:
+    """The problem with shelters shared by parties that share one in the answer, one of the two moved."""
+    joins = taken_joins(answer.model, answer.solved.values or ())
+    pairs = [tuple(_alone(answer.problem, party) for party in join.parties) for join in joins]
+    alone = cache(lambda party: _alone(problem, party))
+
+    def between(one: Party, other: Party) -> bool:
+        return any(
+            all(map(_near, two, pair)) and any(map(eq, two, pair))
+            for two in ((alone(one), alone(other)), (alone(other), alone(one)))
+            for pair in pairs
+        )
+
+    return sharing(problem, between)
+
+
+def _alone(problem: Problem, party: Party) -> Offer:
+    """The offer of a party, with nobody killed but themselves."""
+    o, sex, way = party
+    offer, kept = problem.offers[o], slice(way, way + 1) if sex == "cockerel" else slice(0)
+    return replace(offer, drafts=offer.drafts[kept], ages=offer.ages[kept])
+
+
+def _near(one: Offer, other: Offer) -> bool:
+    return one.line == other.line and abs(one.set_on - other.set_on) <= NEAR
+
+
+def _named(offer: Offer) -> tuple[date, str, date]:
+    """What tells an offer from others of the same problem."""
+    return offer.set_on, offer.line, offer.turnout_on
 
 
 def _shares(answer: Answer) -> bool:

@@ -14,7 +14,7 @@ from leyfold.plan.model import Model
 from leyfold.plan.part import Parts
 from leyfold.plan.solver import solve_cpsat
 
-__all__ = ["improved"]
+__all__ = ["forced_away", "improved"]
 
 WINDOW, PAIR, SHAKEN = 0.1, 0.1, 0.3
 """Deterministic work for one window, one pair, and for an answer that does without a set."""
@@ -49,30 +49,35 @@ def improved(
     model: Model, starts: Sequence[Solved], *, effort: float, left: Callable[[], float], seed: int
 ) -> tuple[Solved, bool]:
     """The best answer found by looking about the first of `starts`, or about a later one that is better than
-    what came of it, and by shaking it; whether the clock ran out.
+    what came of it; whether the clock ran out.
 
     Windows of set days, in which all is open, find what sets there should be; pairs of sets, with the size
-    and the places of all around them, how they stand best together. Where neither helps any more, each set in
-    turn is forced away, and what comes of that is improved: the only way out of an answer that is best among
-    all near it.
+    and the places of all around them, how they stand best together.
     """
     with ThreadPoolExecutor(TOGETHER) as pool:
-        return _improved(_Look(model, effort, left, seed, pool), starts)
+        look = _Look(model, effort, left, seed, pool)
+        kinds = look.kinds()
+        best = _climbed(look, starts[0], kinds)
+        for start in starts[1:]:
+            best = _climbed(look, start, kinds) if start.gain > best.gain else best
+    return best, left() <= 0.0
 
 
-def _improved(look: _Look, starts: Sequence[Solved]) -> tuple[Solved, bool]:
-    near, pairs = look.windows(WIDTHS[0]), [look.pairs(apart) for apart in APART]
-    kinds = [near, *pairs, *map(look.windows, WIDTHS[1:])]
-    best = _climbed(look, starts[0], kinds)
-    for start in starts[1:]:
-        best = _climbed(look, start, kinds) if start.gain > best.gain else best
-    shaken = set[int]()
-    while look.left() > 0.0 and (offer := look.unshaken(best, shaken)) is not None:
-        shaken.add(offer)
-        other = look.without(best, offer)
-        if other is not None and (other := _climbed(look, other, pairs[:1])).gain > best.gain:
-            best = _climbed(look, other, [pairs[0], near])
-    return best, look.left() <= 0.0
+def forced_away(
+    model: Model, best: Solved, *, effort: float, left: Callable[[], float], seed: int
+) -> tuple[Solved, bool]:
+    """The best answer found by forcing each set of an answer away in turn, and improving what comes of that:
+    the only way out of one that is best among all near it. And whether the clock ran out."""
+    with ThreadPoolExecutor(TOGETHER) as pool:
+        look = _Look(model, effort, left, seed, pool)
+        near, pairs = look.kinds()[:2]
+        tried = set[int]()
+        while left() > 0.0 and (offer := look.unshaken(best, tried)) is not None:
+            tried.add(offer)
+            other = look.without(best, offer)
+            if other is not None and (other := _climbed(look, other, [pairs])).gain > best.gain:
+                best = _climbed(look, other, [pairs, near])
+    return best, left() <= 0.0
 
 
 def _climbed(look: _Look, best: Solved, kinds: Sequence[Openings]) -> Solved:
@@ -180,11 +185,16 @@ class _Look:
         whole = self.parts.whole(rest, own, found.values)
         return replace(best, values=whole, gain=linear.worth(whole))
 
-    def unshaken(self, best: Solved, shaken: Collection[int]) -> int | None:
+    def unshaken(self, best: Solved, tried: Collection[int]) -> int | None:
         """The first offer taken up that was not yet forced away."""
         assert best.values is not None
         taken = (o for o, choice in enumerate(self.model.offers) if best.values[choice.taken])
-        return next((o for o in taken if o not in shaken), None)
+        return next((o for o in taken if o not in tried), None)
+
+    def kinds(self) -> list[Openings]:
+        """Openings, in the order in which they are tried."""
+        first, *wider = map(self.windows, WIDTHS)
+        return [first, *map(self.pairs, APART), *wider]
 
     def windows(self, ways: int) -> Openings:
         """Windows of about so many ways of sets, each half over the one before."""

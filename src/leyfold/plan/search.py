@@ -8,13 +8,13 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from math import inf
 
-from leyfold.plan.linear import Solved
+from leyfold.plan.linear import Linear, Solved
 from leyfold.plan.model import Model
-from leyfold.plan.moves import improved
+from leyfold.plan.moves import forced_away, improved
 from leyfold.plan.part import Parts
 from leyfold.plan.solver import Relaxed, relaxed, solve_cpsat
 
-__all__ = ["SMALL", "search"]
+__all__ = ["SMALL", "search", "shaken"]
 
 FIRST, WHOLE = 0.1, 0.5
 """Deterministic work for a first answer of the whole, and for the best of it: a unit is some seconds."""
@@ -52,12 +52,7 @@ def search(
         return seconds - (time.monotonic() - began)
 
     def tell(best: Solved, bound: float, stopped: bool) -> Solved:
-        bound = min(bound, linear.ceiling())
-        if best.values is not None and not best.proven:
-            values = linear.spared(best.values)
-            best = replace(best, values=values, gain=linear.worth(values))
-        proven = best.proven or (best.values is not None and best.gain >= bound - 0.5)
-        return replace(best, bound=bound, proven=proven, stopped=stopped, seconds=time.monotonic() - began)
+        return _told(linear, best, bound, stopped, time.monotonic() - began)
 
     holds = start is not None and linear.holds(start)
     loose = None if small or (holds and effort <= 0.0) else relaxed(linear, seconds=left(), seed=seed)
@@ -83,6 +78,28 @@ def search(
         starts = [best] if other.values is None else [other, best]
     best, hit = improved(model, starts, effort=effort, left=left, seed=seed)
     return tell(replace(best, proven=False), bound, hit)
+
+
+def shaken(model: Model, start: Sequence[int], *, effort: float, seconds: float, seed: int = 0) -> Solved:
+    """The best answer found by forcing each set of an answer away in turn."""
+    began, linear = time.monotonic(), model.linear
+
+    def left() -> float:
+        return seconds - (time.monotonic() - began)
+
+    best = Solved(tuple(start), linear.worth(start), inf, False, False, 0.0)
+    best, hit = forced_away(model, best, effort=effort, left=left, seed=seed)
+    return _told(linear, best, inf, hit, time.monotonic() - began)
+
+
+def _told(linear: Linear, best: Solved, bound: float, stopped: bool, seconds: float) -> Solved:
+    """An answer with nothing in it that only costs, under its bound."""
+    bound = min(bound, linear.ceiling())
+    if best.values is not None and not best.proven:
+        values = linear.spared(best.values)
+        best = replace(best, values=values, gain=linear.worth(values))
+    proven = best.proven or (best.values is not None and best.gain >= bound - 0.5)
+    return replace(best, bound=bound, proven=proven, stopped=stopped, seconds=seconds)
 
 
 def _first(

@@ -5,9 +5,9 @@ Joins are offered between few sets only, since there is one for every two partie
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, product
 from math import ceil
 
 import numpy as np
@@ -26,36 +26,39 @@ LEAST_D = 7
 """Birds that meet fight for some days: nobody is put together for less than a week (a guess)."""
 
 
-def sharing(p: Problem, among: Collection[int] | None = None) -> Problem:
-    """The same problem in which sorted parties may share shelters, where one of the two is of an offer in
-    `among`; any two where it is None."""
-    return replace(p, joins=tuple(_joins(p, among)))
+def _any(one: Party, other: Party) -> bool:  # noqa: ARG001 - whichever they are
+    return True
 
 
-def _joins(p: Problem, among: Collection[int] | None) -> Iterator[Join]:
+def sharing(p: Problem, between: Callable[[Party, Party], bool] = _any) -> Problem:
+    """The same problem in which two sorted parties may share shelters, of those `between` which they may."""
+    return replace(p, joins=tuple(_joins(p, between)))
+
+
+def _joins(p: Problem, between: Callable[[Party, Party], bool]) -> Iterator[Join]:
     apart = p.farm.planning.mixed_ages_d
     apart_d = figure("space.mixed_ages_d").value if apart is None else apart
-    ends: dict[Party, int] = {}
+    ends: dict[int, dict[Party, int]] = {}
     for sub in p.subs:
         if sub.sex is not None:
             party = sub.offer, sub.sex, sub.way
-            ends[party] = max(ends.get(party, 0), sub.until)
-    for one, other in combinations(ends, 2):
-        a, b = p.offers[one[0]], p.offers[other[0]]
-        if one[1] != other[1] or (a.line, a.set_on) == (b.line, b.set_on):
-            continue
-        if abs((a.hatched_on - b.hatched_on).days) > apart_d:
-            continue
-        if among is not None and not {one[0], other[0]} & {*among}:
+            own = ends.setdefault(sub.offer, {})
+            own[party] = max(own.get(party, 0), sub.until)
+    for o, x in combinations(ends, 2):
+        a, b = p.offers[o], p.offers[x]
+        if (a.line, a.set_on) == (b.line, b.set_on) or abs((a.hatched_on - b.hatched_on).days) > apart_d:
             continue
         first = max(p.span.clipped(a.sort_on), p.span.clipped(b.sort_on))
-        until = min(ends[one], ends[other])
-        if until - first < LEAST_D or not _alike(p, one, other, first, until):
-            continue
-        for k, kind in enumerate(p.classes):
-            join = Join((one, other), k, first, until)
-            if kind.many(first, until) and all(x + y <= 1.0 for x, y in join_needs(p, join)):
-                yield join
+        for (one, ends_one), (other, ends_other) in product(ends[o].items(), ends[x].items()):
+            until = min(ends_one, ends_other)
+            if one[1] != other[1] or until - first < LEAST_D or not between(one, other):
+                continue
+            if not _alike(p, one, other, first, until):
+                continue
+            for k, kind in enumerate(p.classes):
+                join = Join((one, other), k, first, until)
+                if kind.many(first, until) and all(s + t <= 1.0 for s, t in join_needs(p, join)):
+                    yield join
 
 
 def _load(p: Problem, party: Party, first: int, until: int) -> Floats:
