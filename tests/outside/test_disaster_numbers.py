@@ -426,6 +426,15 @@ def test_a_generator_carries_chicks_before_eggs() -> None:
     found = after("2027-05-08", "power off 3 h", farm=farm)
     [n] = of(found, "generator_w")
     assert "carries loft 500 W; wanted: loft 500 W" in n.said
+    # Both rooms: the younger chicks, in the room that the farm file names last, come first.
+    diary = Diary()
+    for batch, place, born in (("early", "barn", "2027-04-20"), ("middle", "loft", "2027-05-06")):
+        diary.write("2027-05-07 06:00", "present", batch=batch, line="tawny", place=place, heads=30,
+                    hatched_on=born)  # fmt: skip
+    barn = replace(farm.brooders["barn"], lamps=lamps)
+    both = replace(farm, brooders={**farm.brooders, "barn": barn})
+    [n] = of(after("2027-05-08", "power off 3 h", farm=both, records=tuple(diary)), "generator_w")
+    assert "carries loft 500 W; wanted: loft 500 W, barn 500 W" in n.said
     [chicks] = of(found, "chicks_want_c", "loft")
     assert chicks.value == pytest.approx(35 - 3 * 26 / 7)
 

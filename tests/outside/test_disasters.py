@@ -94,6 +94,35 @@ def _takes(age_d: int) -> int:
     return 25 if age_d < 14 else 18 if age_d < 28 else 11 if age_d < 42 else 8
 
 
+def test_what_kills_within_the_hour_comes_first() -> None:
+    """However it is told: chicks without heat, then birds without water, then paper."""
+    found = after("2027-05-08", "phone lost", "no water in s1", "power off 3 h")
+    said = [
+        next(i for i, one in enumerate(found.today) if word in one)
+        for word in ("Chicks under lamps first", "Water to them within the hour", "pencil, true hour")
+    ]
+    assert said == sorted(said)
+    assert found.first is not None
+    assert found.first.id == "water:s1"
+
+
+def test_a_raid_that_is_written_down_is_answered() -> None:
+    """The dead of that place and day are its number; a week later nothing comes back any more."""
+    diary = Diary()
+    there = {"batch": "early", "line": "tawny", "place": "s1", "sex": "pullet", "hatched_on": "2027-03-01"}
+    diary.write("2027-05-20 06:00", "present", heads=28, **there)
+    diary.write("2027-05-31 05:00", "found dead", place="s1", heads=1)
+    diary.write("2027-06-01 05:00", "found dead", place="s1", heads=9)
+    diary.write("2027-06-01 05:05", "trouble", what="fox", place="s1")
+    found = after("2027-06-01", records=tuple(diary))
+    assert found.facts == ("fox s1",)
+    assert heads(found, "s1") == 18
+    [dead] = [n for n in found.numbers if n.name == "dead_heads"]
+    assert dead.value == 9
+    assert any("Find where it got in" in said for said in found.today)
+    assert after("2027-06-09", records=tuple(diary)).facts == ()
+
+
 def test_unsorted_birds_are_moved_together() -> None:
     """59 birds not sorted yet, no more than 50 in a shelter: whatever makes room takes both sexes alike."""
     few = Limit("few", "heads", "shelter", 50.0, "test", verified=False)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from leyfold.nouns.draws import WishChance
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.plan import Plan
-from leyfold.nouns.replanned import Broken
+from leyfold.nouns.replanned import Broken, Promise
 from leyfold.nouns.season import Season
 from leyfold.plan.replan.case import Case
 from leyfold.plan.replan.needs import cover, feed, ground, hands, water
@@ -20,6 +20,10 @@ from leyfold.season.expect import expect
 __all__ = ["Look", "look"]
 
 N_DRAWS = 200
+URGENT: tuple[Promise, ...] = (
+    "water", "feed", "cover", "limit", "hands", "killing", "order", "wish", "ground",
+)  # fmt: skip
+"""Of promises that break on one day, what the birds cannot wait for first."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,7 +68,7 @@ def look(case: Case, plan: Plan, *, drawn: bool) -> Look:
         *hands(case, season),
         *ground(case, season),
     ]
-    broken = tuple(sorted(found, key=lambda b: (b.first, b.promise, b.id)))
+    broken = tuple(sorted(found, key=lambda b: (b.first, URGENT.index(b.promise), b.id)))
     try:
         money = reckon(case.farm, season)
     except BadInput as wrong:

@@ -17,8 +17,14 @@ STOPS: Mapping[str, Kind] = {
     "wrong feed": "wrong_feed",
     "notifiable signs": "signs",
 }
-TROUBLES: Mapping[str, Kind] = {"sick": "sick", "wrong feed": "wrong_feed", "water": "no_water"}
-"""Open troubles that keep birds from something. Of birds loose nobody has written whose they are."""
+TROUBLES: Mapping[str, Kind] = {
+    "sick": "sick", "wrong feed": "wrong_feed", "water": "no_water",
+    "fox": "dead", "mink": "dead", "bird of prey": "dead", "birds loose": "loose",
+}  # fmt: skip
+"""Open troubles. The birds of a raid are counted off by records of their own: their number that day."""
+RAID_D = 7
+"""So many days a raid still asks for something: what fed comes back for some nights."""
+LOST = "lost"
 HOUR_S = 3600.0
 
 
@@ -34,15 +40,30 @@ def recorded(state: State, at: datetime, day: date, zone: str) -> Iterator[Suppo
             text = ", ".join(held.medicines)
             yield Supposed("withdrawal", text, day, until, None, (held.place,), held.batch)
     for lost in state.kit_lost:
-        yield Supposed("lost", lost.kit, lost.on, kit=lost.kit)
+        yield Supposed("lost", f"{lost.kit} {lost.reason or LOST}", lost.on, kit=lost.kit)
     for trouble in state.troubles:
-        known = trouble.what in TROUBLES and (trouble.place or trouble.batch)
-        if known and trouble.settled_on is None:
-            places = (trouble.place,) if trouble.place else ()
-            yield Supposed(
-                TROUBLES[trouble.what], trouble.what, trouble.on, None, None, places, trouble.batch
-            )
+        kind = TROUBLES.get(trouble.what)
+        if kind is None or trouble.settled_on is not None or not (trouble.place or trouble.batch):
+            continue
+        places = (trouble.place,) if trouble.place else ()
+        text = " ".join((trouble.what, *places, *((trouble.batch,) if trouble.batch else ())))
+        number = None
+        if kind == "dead":
+            if (day - trouble.on).days >= RAID_D:
+                continue
+            number = _dead(state, trouble.on, trouble.place, trouble.batch)
+        yield Supposed(kind, text, trouble.on, None, number, places, trouble.batch)
     for off in state.mains_off:
         hours = ((off.back_at or at) - off.at).total_seconds() / HOUR_S
         on = civil(off.at, zone)
         yield Supposed("power_off", "mains off", on, None, hours, kit=off.place, degrees_C=off.room_C)
+
+
+def _dead(state: State, on: date, place: str | None, batch: str | None) -> float:
+    """Birds written down as dead on a day in a place or of a batch."""
+    return sum(
+        count.number
+        for name, facts in state.batches.items()
+        for count in facts.dead
+        if count.on == on and place in (None, count.place) and batch in (None, name)
+    )

@@ -11,37 +11,39 @@ from leyfold.nouns.clock import instant
 from leyfold.nouns.replanned import Alive, Mend
 from leyfold.plan.replan.case import Case
 from leyfold.plan.replan.course import draft_moved
+from leyfold.plan.replan.suppose import Kind
 from leyfold.plan.replan.told import Told
 from leyfold.words import say
 
 __all__ = ["before_dark", "cautions", "dark_at", "lessons", "unsure"]
 
-BEFORE_DARK: Mapping[str, tuple[str, ...]] = {
+BEFORE_DARK: Mapping[Kind, tuple[str, ...]] = {
+    "signs": ("signs_ring", "signs_nothing"),
+    "power_off": ("power_chicks", "power_shut", "power_neighbour", "power_candle"),
+    "no_water": ("water_now", "water_all"),
+    "loose": ("loose_dusk", "loose_joined", "count"),
+    "lost": ("lost_carry", "lost_stake", "count"),
+    "wrong_feed": ("wrong_take_away", "wrong_keep_label", "wrong_vet"),
     "dead": ("dead_look", "fox_hole", "fox_photograph", "fox_two", "fox_feed", "count"),
     "missing": ("count", "fox_hole", "carcass_cattle"),
+    "sick": ("sick_apart", "sick_order", "sick_numbers", "sick_vet"),
+    "no_feed": ("feed_count", "feed_whom"),
+    "housing": ("housing_in", "housing_stop", "housing_label", "housing_wild"),
+    "no_grass": ("late_litter", "late_lamps", "late_sets"),
+    "no_killing": ("killing_ring", "killing_feed"),
+    "cancelled": ("killing_ring",),
+    "withdrawal": ("withdrawal_mark",),
     "hatch": ("hatch_break_out", "hatch_machine", "hatch_tell"),
     "fertile": ("hatch_machine", "hatch_cocks"),
     "cockerels": ("sex_second_look", "sex_swap"),
-    "lost": ("lost_carry", "lost_stake", "count"),
-    "loose": ("loose_dusk", "loose_joined", "count"),
-    "housing": ("housing_in", "housing_stop", "housing_label", "housing_wild"),
-    "no_killing": ("killing_ring", "killing_feed"),
-    "cancelled": ("killing_ring",),
-    "no_grass": ("late_litter", "late_lamps", "late_sets"),
     "drought": ("drought_ground", "drought_water", "drought_cattle"),
-    "no_feed": ("feed_count", "feed_whom"),
-    "wrong_feed": ("wrong_take_away", "wrong_keep_label", "wrong_vet"),
-    "no_water": ("water_now", "water_all"),
-    "withdrawal": ("withdrawal_mark",),
-    "sick": ("sick_apart", "sick_order", "sick_numbers", "sick_vet"),
-    "signs": ("signs_ring", "signs_nothing"),
-    "power_off": ("power_chicks", "power_shut", "power_neighbour", "power_candle"),
     "away": ("away_sheet", "away_ring"),
     "phone_lost": ("phone_paper", "phone_count", "phone_device"),
 }
-"""Sentences `replan.dark_...` by what happened, most urgent first."""
+"""Sentences `replan.dark_...` by what happened: what kills within the hour first, and of each the most urgent
+first."""
 
-CARE: Mapping[str, tuple[str, ...]] = {
+CARE: Mapping[Kind, tuple[str, ...]] = {
     "dead": (harm.STOP_ORDER,),
     "lost": (harm.WIND, harm.LIFTING),
     "loose": (harm.LIFTING,),
@@ -57,7 +59,7 @@ FROST_C, HEAT_C = 3.0, 12.0
 NO_NIGHT_S = 86000.0
 KILLING = ("kill", "split", "all_sooner")
 
-LESSONS: Mapping[str, tuple[str, ...]] = {
+LESSONS: Mapping[Kind, tuple[str, ...]] = {
     "dead": ("fox_where", "fox_two"),
     "missing": ("fox_where",),
     "hatch": ("hatch_cause", "hatch_figures"),
@@ -82,17 +84,18 @@ LESSONS: Mapping[str, tuple[str, ...]] = {
 }
 
 
-def _kinds(case: Case) -> list[str]:
+def _kinds(case: Case) -> list[Kind]:
     return list(dict.fromkeys(s.kind for s in case.supposed))
 
 
-def _of(kinds: Iterable[str], table: Mapping[str, tuple[str, ...]]) -> Iterator[str]:
+def _of(kinds: Iterable[Kind], table: Mapping[Kind, tuple[str, ...]]) -> Iterator[str]:
     yield from dict.fromkeys(key for kind in kinds for key in table.get(kind, ()))
 
 
 def before_dark(case: Case, alive: Sequence[Alive], best: Mend | None) -> tuple[str, ...]:
     """Most urgent first: what happened, then what the best mend asks of today."""
-    found = [say(f"replan.dark_{key}") for key in _of(_kinds(case), BEFORE_DARK)]
+    happened = [kind for kind in BEFORE_DARK if case.of(kind)]
+    found = [say(f"replan.dark_{key}") for key in _of(happened, BEFORE_DARK)]
     found += _waterless(case)
     found += _killed_later(case)
     found += _carried(case, alive)

@@ -66,13 +66,11 @@ def mains_off(view: View) -> Iterator[Number]:
 
 
 def _generators(view: View) -> Iterator[Number]:
-    """Each generator, against lamps with chicks under them first, then machines with eggs in them."""
+    """Each generator, against lamps over the youngest chicks first, then machines with eggs in them."""
     farm = view.case.farm
-    wanted = [
-        (name, sum(lamp.watts for lamp in kit.lamps))
-        for name, kit in farm.brooders.items()
-        if kit.lamps and view.groups((name,))
-    ]
+    lit = [name for name, kit in farm.brooders.items() if kit.lamps and view.groups((name,))]
+    lit.sort(key=lambda name: min(view.age_d(g) for g in view.groups((name,))))
+    wanted = [(name, sum(lamp.watts for lamp in farm.brooders[name].lamps)) for name in lit]
     batches = [b for b in view.now.season.plan.batches if b.set_on and b.set_on <= view.day < b.hatched_on]
     wanted += [
         (name, farm.incubators[name].watts or 0.0)
