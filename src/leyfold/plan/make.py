@@ -21,7 +21,6 @@ from leyfold.plan.build import build
 from leyfold.plan.clash import clash
 from leyfold.plan.finer import finer
 from leyfold.plan.fits import fitted
-from leyfold.plan.impossible import barred
 from leyfold.plan.levels import Level, corrected, first_guess, least_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.offers import offers, set_days
@@ -139,11 +138,8 @@ def _at_levels(
     stopped, last = False, False
     for rounds in range(1, ROUNDS + 1):
         model = build(problem, levels)
-        if start_from is None and barred(model.linear, seconds=left(), seed=seed) is not None:
-            answer = Solved(None, 0, 0.0, True, False, 0.0)
-        else:
-            effort, time_left = (EFFORT, weekly) if last else (0.0, left)
-            answer = search(model, effort=effort, seconds=time_left(), seed=seed, start=start_from)
+        effort, time_left = (EFFORT, weekly) if last else (0.0, left)
+        answer = search(model, effort=effort, seconds=time_left(), seed=seed, start=start_from)
         stopped |= answer.stopped
         if answer.values is None and rounds == 1 and left() > 0.0:
             # Perhaps only the guess was too high: from below, exact numbers alone raise what is asked.

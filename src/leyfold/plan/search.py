@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from math import inf
 
+from leyfold.plan.impossible import barred
 from leyfold.plan.linear import Linear, Solved
 from leyfold.plan.model import Model
 from leyfold.plan.moves import forced_away, improved
@@ -56,6 +57,8 @@ def search(
 
     holds = start is not None and linear.holds(start)
     loose = None if small or (holds and effort <= 0.0) else relaxed(linear, seconds=left(), seed=seed)
+    if not holds and loose is None and barred(linear, seconds=left(), seed=seed) is not None:
+        return Solved(None, 0, -inf, True, False, time.monotonic() - began)
     if holds:
         assert start is not None
         best = Solved(tuple(start), linear.worth(start), inf, False, False, 0.0)
