@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Callable
 from dataclasses import replace
@@ -225,12 +226,28 @@ def test_birds_of_which_only_the_records_know() -> None:
     assert (finding.what, finding.where, finding.worst) == ("forgotten", "stray", 12.0)
 
 
+PARTS = {"of_work", *(f"work_{name}" for name in ("round", "eggs", "setting", "sorting", "killing"))}
+
+
+def test_too_few_hours_say_what_the_work_is() -> None:
+    """On the worst day all parts are told, killing too where nobody is paid for it."""
+    farm, plan = hours(1.0)(*clean())
+    prices = {name: price for name, price in farm.prices.items() if name != "killing"}
+    seen = set()
+    for one in found((replace(farm, prices=prices), plan)):
+        if one.what == "hours":
+            parts = re.findall(r"(the round|eggs|setting eggs|sorting|killing at home) ([0-9.]+) h", one.said)
+            assert sum(float(number) for _, number in parts) == pytest.approx(one.worst, abs=0.06)
+            seen |= {name for name, _ in parts}
+    assert {"the round", "killing at home"} <= seen
+
+
 def test_every_sentence_of_the_checker_is_reached() -> None:
     page = tomllib.loads((Path(leyfold.__file__).parent / "words/en/checker.toml").read_text("utf-8"))
     alone = {"kill_closed", "kill_weekday", "mixed_ages", "forgotten", "cold_nights"}
     shared = {"mixed_weights", "mixed_sexes"}  # in test_plan_share
     made = {kind for _, kinds in CASES.values() for kind in kinds} | alone | shared
-    assert made == set(page) - {"head_one", "head_many", "days", "one_day", "of", "nights"}
+    assert made == set(page) - {"head_one", "head_many", "days", "one_day", "of", "nights", *PARTS}
 
 
 @settings(max_examples=8, deadline=None)
