@@ -24,14 +24,16 @@ __all__ = ["READY_D", "Coming", "day_olds", "near_lay"]
 READY_D = 14
 """Days until what is asked for today stands on the farm. A guess."""
 BEFORE_LAY_D = 7
-SPARE = 0.04
-"""So many pullets more are bought: chances are checked after it."""
-LAID = 0.75
-"""Eggs a day that a pullet bought is counted for. A guess."""
+SPARE = (0.04, 0.15)
+"""So many pullets more are bought, as a share of the wish: chances are checked after it."""
+LAID = (0.75, 0.55, 0.4)
+"""Eggs a day that a hen bought is counted for: in long days, in short ones, and with many of them lost. A
+guess."""
 FULL_LAY_D = 35
 """Days from point of lay until a flock is in full lay, about."""
-SOONER_D = (0, 21, 42)
-"""Day-olds come so much sooner than they must, where brooders or shelters are full."""
+TIMES = ((1.0, 0), (1.3, 0), (1.0, 21), (1.0, 42))
+"""So many times the day-olds that are needed on average come so many days sooner than they must: more where
+they do not suffice, sooner where brooders or shelters are full then."""
 DOZEN = 12
 AGES: tuple[Ages, ...] = (((0, 1.0),), ((-14, 1.0),))
 """Killing at the line's age, or a fortnight sooner."""
@@ -56,23 +58,24 @@ def near_lay(farm: Farm, plan: Plan, wish: Wish, share: float, day: date) -> Ite
     soonest = day + timedelta(days=READY_D)
     lays = round(line.point_of_lay_d.value)
     if wish.what == "pullets":
-        number = min(ceil((share + SPARE) * wish.number), wish.number)
+        numbers = [min(ceil((share + spare) * wish.number), wish.number) for spare in SPARE]
         comes, age_d = max(wish.on - timedelta(days=BEFORE_LAY_D), soonest), lays - BEFORE_LAY_D
     else:
-        number = ceil((share + SPARE) * wish.number / LAID)
+        numbers = [ceil(share * wish.number / laid) for laid in LAID]
         # They come while they may still get used to the place; how near to lay hangs on how soon it is.
         comes = max(wish.on - timedelta(days=FULL_LAY_D + BEFORE_LAY_D), soonest)
         age_d = max(lays + FULL_LAY_D - max((wish.on - comes).days, 0), lays - BEFORE_LAY_D)
     house = next((name for name, kit in farm.houses.items() if kit.owned(comes)), None)
     name = new_name("bought", (b.id for b in plan.batches))
-    batch = Batch(
-        name, line.id, "bought", comes - timedelta(days=age_d), comes,
-        heads={"pullet": float(number), "cockerel": 0.0}, turnout_on=comes, sort_on=comes, house_on=comes,
-        house=house,
-    )  # fmt: skip
     key = "ways.bought" if age_d < lays else "ways.bought_laying"
-    said = say(key, n=number, on=spoken_day(comes, farm.holding.language))
-    yield Coming(f"bought:{number}", said, batch)
+    for number in dict.fromkeys(max(number, 1) for number in numbers):
+        batch = Batch(
+            name, line.id, "bought", comes - timedelta(days=age_d), comes,
+            heads={"pullet": float(number), "cockerel": 0.0}, turnout_on=comes, sort_on=comes,
+            house_on=comes, house=house,
+        )  # fmt: skip
+        said = say(key, n=number, on=spoken_day(comes, farm.holding.language))
+        yield Coming(f"bought:{number}", said, batch)
 
 
 def day_olds(farm: Farm, plan: Plan, wish: Wish, share: float, day: date, last: date) -> Iterator[Coming]:
@@ -86,15 +89,16 @@ def day_olds(farm: Farm, plan: Plan, wish: Wish, share: float, day: date, last: 
     }[wish.what]
     chicks = _chicks(line, wish, share)
     known = Rates(farm).has("day_old")
-    for sooner in SOONER_D:
+    for times, sooner in TIMES:
+        many = DOZEN * ceil(times * chicks / DOZEN)
         comes = wish.on - timedelta(days=round(grown_d) + sooner)
         if comes < day + timedelta(days=READY_D):
-            return
-        batch = _reared(farm, plan, line, wish, comes, last, chicks)
+            continue
+        batch = _reared(farm, plan, line, wish, comes, last, many)
         if batch is not None:
-            said = say("ways.day_olds", n=chicks, on=spoken_day(comes, farm.holding.language))
+            said = say("ways.day_olds", n=many, on=spoken_day(comes, farm.holding.language))
             terms = () if known else (Term("day_old", None),)
-            yield Coming(f"day_olds:{chicks}:{sooner}", said, batch, terms)
+            yield Coming(f"day_olds:{many}:{sooner}", said, batch, terms)
 
 
 def _line(farm: Farm, wish: Wish) -> Line:
@@ -104,7 +108,7 @@ def _line(farm: Farm, wish: Wish) -> Line:
 def _chicks(line: Line, wish: Wish, share: float) -> int:
     """As many as bring a share of the wish at its chance, in dozens: half of them are of the other sex, and
     some die."""
-    birds = share * wish.number / (LAID if wish.what == "eggs a day" else 1.0)
+    birds = share * wish.number / (LAID[0] if wish.what == "eggs a day" else 1.0)
     pullets = line.share_pullets.value
     of_sex = 1.0 - pullets if wish.what == "table birds" else pullets
     alive = line.survival_first_week.value * line.survival_brooder.value * line.survival_shelter.value

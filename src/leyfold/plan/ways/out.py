@@ -221,7 +221,10 @@ class _Work:
 
     def told(self) -> Iterator[WayOut]:
         for one in self.found:
-            yield _way(one.change, walked(self.ask, one))
+            planned = walked(self.ask, one)
+            if planned is not None or len(one.change.plan.batches) == len(self.ask.plan.batches):
+                # Birds bought whose steps break a limit, which no plan can mend, are no way out.
+                yield _way(one.change, planned)
         yield from (_way(change) for change in self.unknown)
         yield from (replace(_way(change), shut=True) for change in self.shut)
 

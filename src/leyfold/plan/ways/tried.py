@@ -91,6 +91,8 @@ def judged(ask: Question, change: Change, *, seconds: float) -> Model | None:
     which is proven, not even one in which sorted birds share shelters where that may help. BadInput where it
     cannot be posed."""
     problem = _under(ask, change)
+    if _breaks(ask, problem):
+        return None
     if change.given_up:
         model = wishing(ask.model, problem, least_guess(problem))
     else:
@@ -101,6 +103,18 @@ def judged(ask: Question, change: Change, *, seconds: float) -> Model | None:
         return None
     model = build(together, least_guess(together))
     return model if barred(model.linear, seconds=seconds, seed=ask.seed) is None else None
+
+
+def _breaks(ask: Question, problem: Problem) -> bool:
+    """Whether birds that a change brings break a limit by themselves, whatever else is planned."""
+    season, before = problem.season, ask.problem.season
+    if len(problem.fixed.batches) == len(ask.problem.fixed.batches):
+        return False
+    most = problem.farm.planning.kill_a_day
+    over = most is not None and bool(
+        (season.killed.sum(axis=0) > max(most, before.killed.sum(axis=0).max())).any()
+    )
+    return over or len(season.breaches) > len(before.breaches)
 
 
 def _under(ask: Question, change: Change) -> Problem:
