@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, cast
 
 import pytest
 
 from leyfold.cli import main
+from leyfold.cli.plan import _sets
+from leyfold.farm.plan_file import read_plan
+from leyfold.farm.read import read_farm
+from leyfold.farm.texts import Texts
 from leyfold.log.lines import write
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.planned import Planned
 from leyfold.reckoning.reckon import reckon
+from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.services.opened import open_farm
 from leyfold.services.plan import plan_for, save_plan
@@ -90,3 +98,17 @@ def test_what_cannot_be_asked_is_refused(tmp_path: Path, how: dict[str, float]) 
     made = random_farm(4, "tiny")
     with pytest.raises(BadInput):
         plan_for(folder(tmp_path, 4), made.at(made.plan(made.farm)), **how)
+
+
+@pytest.mark.parametrize(("lines", "shown"), [(1, False), (2, True)])
+def test_sets_of_several_lines_say_which(lines: int, shown: bool) -> None:
+    texts = Texts(Path(__file__).resolve().parents[2] / "examples" / "demo")
+    farm = read_farm(texts)
+    plan = complete(farm, read_plan(texts, farm))
+    rowan = farm.lines["rowan"]
+    several = replace(farm, lines={"rowan": rowan, "wren": rowan} if lines == 2 else {"rowan": rowan})
+    answer: Any = SimpleNamespace(farm=several)
+    page = _sets(answer, cast(Any, SimpleNamespace(completed=plan)))
+    assert ("Line" in [column.header for column in page.columns]) == shown
+    assert page.row_count == sum(batch.origin == "set" for batch in plan.batches)
+    assert all(len(column._cells) == page.row_count for column in page.columns)

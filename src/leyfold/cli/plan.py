@@ -181,12 +181,15 @@ def _headline(answer: PlanAnswer, outcome: Planned) -> Iterator[str]:
 
 def _sets(answer: PlanAnswer, outcome: Planned) -> Table:
     language = answer.farm.holding.language
-    keys = ("batch", "set", "eggs", "hatch", "incubator", "brooder", "turnout", "sort", "kill", "house")
+    several = len(answer.farm.lines) > 1
+    steps = ("set", "eggs", "hatch", "incubator", "brooder", "turnout", "sort", "kill", "house")
+    keys = ("batch", *(("line",) if several else ()), *steps)
     page = table(say("plan.sets"), [(say(f"plan.head_{key}"), key == "eggs") for key in keys])
     for batch in outcome.completed.batches:
         if batch.origin == "set" and batch.set_on is not None:
             page.add_row(
                 batch.id,
+                *((batch.line,) if several else ()),
                 day(batch.set_on, language),
                 str(batch.eggs),
                 day(batch.hatched_on, language),
