@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
 
 from leyfold.nouns.farm import Brooder, Farm, Wish
-from troubles import HOLLOW_ASH
+from leyfold.nouns.replanned import Number, Replanned
+from leyfold.nouns.season import Season
+from leyfold.season.complete import complete
+from leyfold.season.expect import expect
+from troubles import HOLLOW_ASH, after
 
 DRY = replace(HOLLOW_ASH, planning=replace(HOLLOW_ASH.planning, ground_m2=2000.0))
 SMALL_BARN = replace(HOLLOW_ASH, brooders={"barn": Brooder("barn", 7.0), "loft": Brooder("loft", 5.0)})
@@ -194,3 +199,17 @@ CASES = {
         numbers=("due",),
     ),
 }
+
+
+@cache
+def answer(name: str) -> Replanned:
+    case = CASES[name]
+    return after(case.day, *case.what, farm=case.farm)
+
+
+def of(found: Replanned, name: str, what: str | None = None) -> list[Number]:
+    return [n for n in found.numbers if n.name == name and what in (None, n.of)]
+
+
+def season(found: Replanned) -> Season:
+    return expect(found.farm, complete(found.farm, found.plan))
