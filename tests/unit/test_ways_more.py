@@ -189,6 +189,10 @@ def test_day_olds_go_through_their_steps_in_time() -> None:
         # Half are pullets: twice the four birds wanted, and some for chance and deaths.
         assert batch.heads["cockerel"] > 4
     assert {coming.batch.arrives_on for coming in found} > {TABLE.on - timedelta(days=98)}
+    # On Saturdays alone, and wished for by a Friday: killed a fortnight sooner, on the next of them.
+    planning = replace(farm.planning, kill_weekdays=("saturday",))
+    sooner = next(iter(day_olds(replace(farm, planning=planning), SPAN, TABLE, 0.5, AT.date(), last)))
+    assert sooner.batch.drafts[-1].on == date(2027, 8, 7)
     assert found[0].terms == ()
     unpriced = replace(farm, prices={n: p for n, p in farm.prices.items() if n != "day_old"})
     (term,) = next(iter(day_olds(unpriced, SPAN, TABLE, 0.5, AT.date(), last))).terms
