@@ -139,7 +139,7 @@ CASES = {
         ("cockerels 75 % of middle",),
         {"s3": 57},
         ("wish:flock", date(2027, 9, 20)),
-        {"pullets", "day_olds"},
+        {"swap"},
         "cockerels for pullets of the same week",
         "Half is only the mean",
         farm=MORE_PULLETS,

@@ -13,7 +13,7 @@ from datetime import date
 
 import pytest
 
-from disasters import CASES
+from disasters import CASES, MORE_PULLETS
 from leyfold.nouns.errors import BadInput
 from leyfold.nouns.limits import Limit
 from leyfold.nouns.replanned import Replanned
@@ -221,6 +221,21 @@ def test_sorted_birds_stand_where_the_plan_parts_them(day: str) -> None:
     seen = expect(found.farm, complete(found.farm, found.plan))
     there = seen.places["s2"].heads[seen.index(date(2027, 6, 9))]
     assert cocks - 1 < there <= cocks
+
+
+def test_a_swap_puts_the_sexes_even() -> None:
+    """43 cockerels and 14 pullets: 14 given for as many leave 29 and 28, as due; they stand where those stood
+    whom they replace, and that a neighbour has them is a guess."""
+    farm, (day, what) = MORE_PULLETS, ("2027-06-06", "cockerels 75 % of middle")
+    found = after(day, what, farm=farm)
+    [mend] = [m for m in found.mends if m.kind == "swap"]
+    batch = next(b for b in mend.plan.batches if b.id == "middle")
+    assert (batch.heads["cockerel"], batch.heads["pullet"]) == (29, 28)
+    assert mend.verified
+    assert all(t.guess for t in mend.terms)
+    places = {(x.sex, x.place) for x in expect(mend.farm, complete(mend.farm, mend.plan)).lots}
+    assert places == {(x.sex, x.place) for x in expect(found.farm, complete(found.farm, found.plan)).lots}
+    assert any("Birds from elsewhere bring what they carry" in said for said in found.today)
 
 
 def test_a_sorting_written_down_is_parted_as_the_plan_has_it() -> None:

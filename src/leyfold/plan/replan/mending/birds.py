@@ -9,7 +9,8 @@ from math import ceil
 
 from leyfold.nouns.farm import Farm, Wish
 from leyfold.nouns.plan import Batch, Plan
-from leyfold.nouns.replanned import Broken
+from leyfold.nouns.replanned import Broken, Term
+from leyfold.nouns.stock import Sex
 from leyfold.plan.replan.case import Case
 from leyfold.plan.replan.look import Look
 from leyfold.plan.replan.mending.idea import A_DAY, Idea, batches_in, put, tell
@@ -17,7 +18,7 @@ from leyfold.season.chance import Counting
 from leyfold.season.complete import complete
 from leyfold.words import say
 
-__all__ = ["cancelled", "fewer_eggs", "for_wish", "not_yet_set"]
+__all__ = ["cancelled", "fewer_eggs", "for_wish", "not_yet_set", "swap", "swapped"]
 
 DAY_OLD_LEAD_D = 14
 """Days from asking for day-olds to their coming. A guess: some hatcheries are sold out for months."""
@@ -41,6 +42,41 @@ def for_wish(now: Look, broken: Broken) -> Iterator[Idea]:
     yield from _day_olds(now, wish, broken.first)
     if wish.what == "pullets":
         yield from _near_lay(now, wish, broken.first)
+
+
+def swapped(now: Look) -> Iterator[Idea]:
+    """Sorted the wrong way about: as many of the one sex for the other of the same week as puts it even, with
+    neighbours, nothing paid."""
+    case = now.case
+    for it in case.of("cockerels"):
+        batch = next((b for b in now.plan.batches if b.id == it.batch), None)
+        if batch is None or not {"pullet", "cockerel"} <= batch.heads.keys():
+            continue
+        line = case.farm.lines[batch.line]
+        n = swap(batch.heads["cockerel"], batch.heads["pullet"], line.share_pullets.value)
+        if n == 0:
+            continue
+        heads: dict[Sex, float] = {
+            "pullet": batch.heads["pullet"] + n,
+            "cockerel": batch.heads["cockerel"] - n,
+        }
+        gives, gets = ("cockerels", "pullets") if n > 0 else ("pullets", "cockerels")
+        words = {
+            "n": abs(n), "batch": batch.id, "gives": say(f"replan.what_{gives}"),
+            "gets": say(f"replan.what_{gets}"),
+        }  # fmt: skip
+        # Those who came stand where those stood who went.
+        stays = tuple(replace(s, heads=None) if s.batch == batch.id else s for s in now.plan.stays)
+        plan = put(replace(now.plan, stays=stays), replace(batch, heads=heads))
+        said, today = say("replan.mend_swap", **words), say("replan.today_swap", **words)
+        # Whether anybody has such birds, and wants nothing for them, is a guess.
+        yield Idea("swap", said, case, plan, (Term("swap", 0.0, guess=True),), 2, (today,))
+
+
+def swap(cockerels: float, pullets: float, share_pullets: float) -> int:
+    """Cockerels to be given for as many pullets so that the sexes are as they should be; below nought the
+    other way about."""
+    return round(cockerels - (cockerels + pullets) * (1.0 - share_pullets))
 
 
 def not_yet_set(now: Look) -> list[Batch]:

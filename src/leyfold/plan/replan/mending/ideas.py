@@ -36,9 +36,11 @@ def _for(now: Look, one: Broken) -> Iterator[Idea]:
             elif one.where in farm.houses:
                 yield from room.for_house(now, one)
             yield from killing.for_shelter(now, one)
+            yield from birds.swapped(now)
             yield from birds.fewer_eggs(now, one)
         case "wish":
             yield from birds.for_wish(now, one)
+            yield from birds.swapped(now)
             if one.what == "table birds":
                 yield from killing.for_order(now, one)
         case "order":

@@ -11,7 +11,7 @@ from leyfold.nouns.replanned import Number
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES
 from leyfold.plan.replan.case import STOPS, held_until
-from leyfold.plan.replan.mending.birds import not_yet_set
+from leyfold.plan.replan.mending.birds import not_yet_set, swap
 from leyfold.plan.replan.numbers.view import SOMEBODY, View
 from leyfold.reckoning.rates import Rates
 from leyfold.reckoning.worth import worth
@@ -194,10 +194,10 @@ def sorted_wrong(view: View) -> Iterator[Number]:
         )
         were, are = (_shelters(look, it.batch) for look in (view.before.season, view.now.season))
         yield view.number("cockerel_shelters", float(are), it.batch, None, batch=it.batch, were=were, are=are)
-        swap = round(cocks - due)
-        if swap:
-            key = "swap_cockerels" if swap > 0 else "swap_pullets"
-            yield view.number(key, float(abs(swap)), it.batch, view.day, batch=it.batch, n=abs(swap))
+        n = swap(cocks, birds - cocks, line.share_pullets.value)
+        if n:
+            key = "swap_cockerels" if n > 0 else "swap_pullets"
+            yield view.number(key, float(abs(n)), it.batch, view.day, batch=it.batch, n=abs(n))
 
 
 def _shelters(season: Season, batch: str) -> int:
