@@ -398,3 +398,24 @@ def test_young_birds_on_nights_too_cold_for_them_are_pointed_out() -> None:
     kept = [f.where for f in nights(farm, replace(plan, stays=tuple(later)))]
     assert "march" not in kept
     assert {"yule", "january", "february"} == set(kept)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "most", "metric", "imperial", "unit"),
+    [
+        ("kg_per_m2", 5.0, "5", "1.02", "lb/sq ft"),  # 5 x 2.20462 / 10.7639
+        ("kg_n_per_ha_pass", 120.0, "120", "107", "lb/acre"),  # 120 x 2.20462 / 2.47105
+        ("heads_per_m2", 4.0, "4", "0.372", "sq ft"),  # 4 / 10.7639
+    ],
+)
+def test_a_farm_that_counts_in_pounds_and_feet_is_told_so(
+    quantity: str, most: float, metric: str, imperial: str, unit: str
+) -> None:
+    farm, plan = limit(quantity, "s2", most)(*clean())
+    feet = replace(farm, holding=replace(farm.holding, lengths="imperial"))
+    (one, *_), (other, *_) = found((farm, plan)), found((feet, plan))
+    assert (one.worst, one.at_most) == (other.worst, other.at_most)
+    assert f" is {metric}." in one.said
+    assert f" is {imperial}." in other.said
+    assert f" {unit} " in other.said
+    assert "kg" not in other.said

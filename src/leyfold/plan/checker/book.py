@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from itertools import chain
 from typing import TypeVar
@@ -60,7 +60,7 @@ class Book:
 
 def open_book(farm: Farm, plan: Plan) -> Book:
     """The book of a completed plan, over the days it says, or else all its days."""
-    days = _days(plan)
+    days = replace(_days(plan), lengths=farm.holding.lengths)
     flocks = {(batch.id, sex): flock(farm, plan, days, batch, sex) for batch in plan.batches for sex in SEXES}
     stands = tuple(
         Stand(stay, of, _standing(days, stay, of))

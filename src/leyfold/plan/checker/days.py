@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
 from numpy.typing import NDArray
 
 from leyfold.nouns.planned import Finding
+from leyfold.units import Lengths, outward
 from leyfold.words import forms, say
 
 __all__ = ["ROUNDING", "Days", "Floats", "finding", "runs"]
@@ -19,13 +20,25 @@ Floats = NDArray[np.float64]
 ROUNDING = 1e-6
 """Something is passed when it is so by more than this share: arithmetic, not tolerance."""
 
+UNITS = {
+    "heads_per_m2": ("1/m2", ("m²", "sq ft")),
+    "kg_per_m2": ("kg/m2", ("kg/m²", "lb/sq ft")),
+    "kg_n_per_ha_pass": ("kg/ha", ("kg/ha", "lb/acre")),
+    "freezer": ("kg", ("kg", "lb")),
+    "ground": ("m2", ("m²", "sq ft")),
+    "cold_nights": ("K", ("°C", "°F")),
+}
+"""Of a finding with a unit: the inside one, and how it is told, metric and imperial."""
+FAHRENHEIT_A_K = 1.8
+
 
 @dataclass(frozen=True, slots=True)
 class Days:
-    """`count` days from `first` on."""
+    """`count` days from `first` on; `lengths` says in which units what is found on them is told."""
 
     first: date
     count: int
+    lengths: Lengths = "metric"
 
     def day(self, index: int) -> date:
         return date.fromordinal(self.first.toordinal() + int(index))
@@ -66,7 +79,19 @@ def runs(
     for a, b in zip(edges[::2], edges[1::2], strict=True):
         at = int(a) + int(np.argmax(past[a:b]))
         first, last = days.day(a), days.day(b - 1)
-        yield finding(what, where, first, last, float(values[at]), float(bound[at]), **words)
+        worst, limit = float(values[at]), float(bound[at])
+        unit, told = UNITS.get(what, ("", ("", "")))
+        own = _own(worst, unit, days.lengths), _own(limit, unit, days.lengths)
+        words |= {"unit": told[days.lengths == "imperial"]}
+        made = finding(what, where, first, last, own[0], own[1], **words)
+        yield replace(made, worst=worst, at_most=limit)
+
+
+def _own(value: float, unit: str, lengths: Lengths) -> float:
+    """A value in the farm's own unit; K are degrees by which two temperatures differ."""
+    if unit == "K":
+        return value * FAHRENHEIT_A_K if lengths == "imperial" else value
+    return outward(value, unit, lengths)[0]
 
 
 def finding(
