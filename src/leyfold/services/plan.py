@@ -91,7 +91,8 @@ def plan_for(
     if isinstance(outcome, Clash):
         allowed = WAYS_S if seconds is None else seconds
         left = max(allowed - (time.monotonic() - began), min(allowed, LEAST_WAYS_S))
-        ways = ways_out(farm, opened.state, opened.ahead, at, answer, seconds=left, seed=seed)
+        capped = seconds is not None
+        ways = ways_out(farm, opened.state, opened.ahead, at, answer, seconds=left, capped=capped, seed=seed)
         return PlanAnswer(farm, replace(outcome, ways=ways), None, (), None, opened, _notes(farm))
     alone = written_plan(opened, outcome.plan)
     # Where a batch is present, its place is said by `place` in the farmer's file, by a stay of its own here.

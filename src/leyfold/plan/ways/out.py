@@ -43,6 +43,8 @@ PRICED_S = 2.5
 """Kept back for better plans, once there is one."""
 WALK_S = 0.5
 """Kept back for each plan to be walked by the checker at the end."""
+SLOWEST = 5.0
+"""On a machine that does much else, seconds at work count, but no more than so many on the wall for each."""
 AT_ONCE = 2
 """Changes that plans are looked for under at the same time."""
 NOTHING = Need(None)
@@ -56,6 +58,7 @@ def ways_out(
     answer: Answer,
     *,
     seconds: float = SECONDS,
+    capped: bool = False,
     seed: int = 0,
 ) -> tuple[WayOut, ...]:
     """What could be changed so that a plan fits where `answer` is a clash: changes that loosen a reason of
@@ -65,7 +68,8 @@ def ways_out(
     plan is looked for under each of the others, that misses the wishes of the clash by the least: where it
     misses some, less of them is part of the change. What time is left goes into better plans, by which they
     are ranked. Verified ones come first, by the money of the plan they open less what they cost themselves;
-    then those of which nobody knows yet; then those that open none.
+    then those of which nobody knows yet; then those that open none. The seconds are those at
+    work, unless `capped`: so that a busy machine tells what an idle one does.
     """
     assert isinstance(answer.outcome, Clash)
     if not answer.outcome.reasons:
@@ -74,10 +78,21 @@ def ways_out(
     shared = bool(answer.problem.joins) or sharing_helps(answer.outcome)
     alone = replace(answer.problem, joins=())
     ask = Question(build(alone, least_guess(alone)), plan, state, at, seed, shared)
-    work = _Work(ask, farm, time.monotonic() + seconds)
+    work = _Work(ask, farm, seconds, time.monotonic if capped else _at_work())
     work.look(answer.outcome.reasons, answer.levels)
     work.price()
     return tuple(sorted(work.told(), key=_order))
+
+
+def _at_work() -> Callable[[], float]:
+    """Seconds that went by with this program at work."""
+    wall, work = time.monotonic(), time.process_time()
+
+    def now() -> float:
+        by = time.monotonic() - wall
+        return max(min(by, time.process_time() - work), by / SLOWEST)
+
+    return now
 
 
 def _order(way: WayOut) -> tuple[bool, bool, bool, float, str]:
@@ -91,20 +106,26 @@ class _Work:
 
     ask: Question
     farm: Farm
-    end: float
+    seconds: float
+    now: Callable[[], float]
     wishes: tuple[Wish, ...] = ()
     """Those of the clash."""
     found: list[Found] = field(default_factory=list)
     unknown: list[Change] = field(default_factory=list)
     shut: list[Change] = field(default_factory=list)
 
+    end: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.end = self.now() + self.seconds
+
     def left(self) -> float:
-        return self.end - time.monotonic() - WALK_S * len(self.found)
+        return self.end - self.now() - WALK_S * len(self.found)
 
     def _at_most(self, seconds: float) -> Callable[[], float]:
         """The time left, and no more than some seconds from now on."""
-        end = time.monotonic() + seconds
-        return lambda: min(self.left(), end - time.monotonic())
+        end = self.now() + seconds
+        return lambda: min(self.left(), end - self.now())
 
     def look(self, reasons: Sequence[Reason], levels: Mapping[Level, float]) -> None:
         """Which changes open no plan, and a plan for each of the others."""
