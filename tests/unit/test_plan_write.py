@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -233,3 +234,14 @@ def test_any_dated_set_comes_back_as_it_was_written(
     )
     assert late in read_plan(texts, farm).batches
     put(texts, plan)
+
+
+def test_what_is_new_stands_a_line_apart(texts: Texts) -> None:
+    plan = read_plan(texts, read_farm(texts))
+    new = [replace(batch, id="later") for batch in plan.batches if batch.id == "late"]
+    stay = replace(plan.stays[-1], id="third", first=date(2027, 5, 12), until=date(2027, 5, 20))
+    lines = put(texts, replace(plan, batches=(*plan.batches, *new), stays=(*plan.stays, stay))).splitlines()
+    assert 'id = "later"' in lines
+    assert 'id = "third"' in lines
+    assert all(above == "" for above, line in pairwise(lines) if line.startswith("[["))
+    assert all(above or line for above, line in pairwise(lines))

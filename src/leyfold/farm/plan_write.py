@@ -157,10 +157,12 @@ def _rows(page: Any, name: str, order: Iterable[str], rows: Mapping[str, Mapping
         if row_id in there:
             _put(page[name][there.index(row_id)], changes)
         else:
+            above = (page[name][-1] if page.get(name) else page).as_string()
+            row = tomlkit.table()
+            row.trivia.indent = "\n" if above and not above.endswith("\n\n") else ""
+            _put(row, changes)
             if name not in page:
                 page.append(name, AoT([]))
-            row = tomlkit.table()
-            _put(row, changes)
             page[name].append(row)
     if name in page and len(page[name]) == 0:
         del page[name]
