@@ -12,7 +12,7 @@ from typing import Any, cast
 import pytest
 
 from leyfold.cli import main
-from leyfold.cli.plan import _sets
+from leyfold.cli.plan import _grass, _sets
 from leyfold.farm.plan_file import read_plan
 from leyfold.farm.read import read_farm
 from leyfold.farm.texts import Texts
@@ -112,3 +112,10 @@ def test_sets_of_several_lines_say_which(lines: int, shown: bool) -> None:
     assert ("Line" in [column.header for column in page.columns]) == shown
     assert page.row_count == sum(batch.origin == "set" for batch in plan.batches)
     assert all(len(column._cells) == page.row_count for column in page.columns)
+
+
+@pytest.mark.parametrize(("lengths", "told"), [("metric", "1,000 m²"), ("imperial", "10,764 sq ft")])
+def test_grass_is_told_in_the_farms_own_units(lengths: str, told: str) -> None:
+    holding: Any = SimpleNamespace(lengths=lengths, language="en")
+    grass: Any = SimpleNamespace(takes_m2=1000.0, known="farm", there_m2=1000.0, nets_m2=1000.0)
+    assert [line.count(told) for line in _grass(grass, holding)] == [1, 1]

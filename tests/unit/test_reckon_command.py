@@ -98,3 +98,22 @@ def test_hours_timed_by_the_farm_are_no_guess(tmp_path: Path, capsys: pytest.Cap
     assert isinstance(usual, dict)
     cheap = next(r["quantity"] for r in usual["rates"] if r["id"] == "labour")
     assert dear - cheap == pytest.approx(usual["eggs"] * (30 / 3600 - 0.004), rel=1e-6)
+
+
+def test_carcass_is_told_by_the_pound_where_the_farm_counts_in_pounds(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """2.20462 lb to the kg: so many more of them, each for so much less."""
+    row = {}
+    for lengths in ("metric", "imperial"):
+        home = tmp_path / lengths
+        shutil.copytree(DEMO, home)
+        text = (home / "farm.toml").read_text(encoding="utf-8")
+        (home / "farm.toml").write_text(text.replace('"metric"', f'"{lengths}"'), encoding="utf-8")
+        assert main(["reckon", str(home), "--draws", "0"]) == 0
+        (said,) = (x for x in capsys.readouterr().out.splitlines() if " of carcass " in x)
+        row[lengths] = said.split()
+    assert (row["metric"][0], row["imperial"][0]) == ("kg", "lb")
+    kg, lb = ([float(x.replace(",", "")) for x in row[name][3:]] for name in ("metric", "imperial"))
+    assert lb[0] == pytest.approx(kg[0] * 2.20462, abs=1.2)
+    assert lb[1:] == pytest.approx([money / 2.20462 for money in kg[1:]], abs=0.01)

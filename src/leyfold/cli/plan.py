@@ -13,6 +13,7 @@ from cyclopts import Parameter
 
 from leyfold.cli.answer import console, print_json, table, typed
 from leyfold.nouns.errors import BadInput, Fault
+from leyfold.units import outward
 from leyfold.words import say
 from leyfold.words.forms import day
 from leyfold.words.forms import number as spoken
@@ -20,6 +21,7 @@ from leyfold.words.forms import number as spoken
 if TYPE_CHECKING:
     from rich.table import Table
 
+    from leyfold.nouns.farm import Holding
     from leyfold.nouns.plan import Batch
     from leyfold.nouns.planned import Clash, Planned
     from leyfold.plan.why import Forced
@@ -143,7 +145,7 @@ def _planned(answer: PlanAnswer) -> Iterator[str | Table]:
         yield say("plan.leave", batch=leaving.batch, on=day(leaving.on, language))
     yield _wishes(answer, outcome)
     if answer.grass is not None:
-        yield from _grass(answer.grass, language)
+        yield from _grass(answer.grass, answer.farm.holding)
     if outcome.binding:
         named = [g for g in outcome.binding if not g.startswith("wish:")]
         yield say("plan.binding")
@@ -224,14 +226,17 @@ def _wishes(answer: PlanAnswer, outcome: Planned) -> Table:
     return page
 
 
-def _grass(grass: GrassTaken, language: str) -> Iterator[str]:
-    takes = spoken(grass.takes_m2, 0, language)
+def _grass(grass: GrassTaken, holding: Holding) -> Iterator[str]:
+    def told(m2: float) -> str:
+        return spoken(outward(m2, "m2", holding.lengths)[0], 0, holding.language)
+
+    unit, takes = say(f"plan.area_{holding.lengths}"), told(grass.takes_m2)
     if grass.known is None or grass.there_m2 is None:
-        yield say("plan.grass_unknown", takes=takes)
+        yield say("plan.grass_unknown", takes=takes, unit=unit)
     else:
-        yield say(f"plan.grass_{grass.known}", takes=takes, there=spoken(grass.there_m2, 0, language))
+        yield say(f"plan.grass_{grass.known}", takes=takes, unit=unit, there=told(grass.there_m2))
     if grass.nets_m2:
-        yield say("plan.grass_nets", nets=spoken(grass.nets_m2, 0, language))
+        yield say("plan.grass_nets", nets=told(grass.nets_m2), unit=unit)
 
 
 def _why(one: Forced, answer: PlanAnswer) -> Iterator[str]:

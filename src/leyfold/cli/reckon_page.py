@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from leyfold.cli.answer import table
 from leyfold.cli.reckon_choices import choices, promised
-from leyfold.nouns.reckoning import CLASSES, MoneyBand
+from leyfold.nouns.reckoning import CLASSES
 from leyfold.reckoning.sums import by, by_month, by_rate
+from leyfold.units import outward
 from leyfold.words import say
 from leyfold.words.forms import day
 from leyfold.words.forms import number as spoken
@@ -74,7 +75,8 @@ def _headline(answer: ReckonAnswer) -> Text:
     if money.bands is not None:
         band = money.bands.margin
         text.append("\n  ")
-        text.append(_band(band, 0, language), "bold")
+        low, high = spoken(band.low, 0, language), spoken(band.high, 0, language)
+        text.append(say("reckoning.to", low=low, high=high), "bold")
         text.append(
             "  "
             + say(
@@ -83,13 +85,6 @@ def _headline(answer: ReckonAnswer) -> Text:
         )
     text.append("\n")
     return text
-
-
-def _band(band: MoneyBand | None, digits: int, language: str) -> str:
-    if band is None:
-        return ""
-    low, high = spoken(band.low, digits, language), spoken(band.high, digits, language)
-    return say("reckoning.to", low=low, high=high)
 
 
 def _units(answer: ReckonAnswer) -> Table:
@@ -111,15 +106,19 @@ def _units(answer: ReckonAnswer) -> Table:
         if unit.cost is None:
             continue
         band = None if money.bands is None else money.bands.unit_cost[unit.kind]
+        # Carcass is told by the farm's own unit of weight, the money for one of them with it.
+        pounds = unit.kind == "table" and answer.farm.holding.lengths == "imperial"
+        many = outward(1.0, "kg", "imperial")[0] if pounds else 1.0
+
+        def each(value: float | None, many: float = many) -> str:
+            return "" if value is None else spoken(value / many, DIGITS, language)
+
         page.add_row(
-            say(f"reckoning.unit_{unit.kind}"),
-            spoken(unit.number, 0, language),
-            *("" if value is None else spoken(value, DIGITS, language) for value in (unit.cost,)),
-            _band(band, DIGITS, language),
-            *(
-                "" if value is None else spoken(value, DIGITS, language)
-                for value in (without.cost, unit.price, unit.break_even)
-            ),
+            say("reckoning.unit_table_lb" if pounds else f"reckoning.unit_{unit.kind}"),
+            spoken(unit.number * many, 0, language),
+            each(unit.cost),
+            "" if band is None else say("reckoning.to", low=each(band.low), high=each(band.high)),
+            *(each(value) for value in (without.cost, unit.price, unit.break_even)),
         )
     return page
 
