@@ -239,7 +239,7 @@ def test_any_dated_set_comes_back_as_it_was_written(
 def test_what_is_new_stands_a_line_apart(texts: Texts) -> None:
     plan = read_plan(texts, read_farm(texts))
     new = [replace(batch, id="later") for batch in plan.batches if batch.id == "late"]
-    stay = replace(plan.stays[-1], id="third", first=date(2027, 5, 12), until=date(2027, 5, 20))
+    stay = replace(plan.stays[-1], id="third", first=date(2027, 6, 12), until=date(2027, 6, 20))
     lines = put(texts, replace(plan, batches=(*plan.batches, *new), stays=(*plan.stays, stay))).splitlines()
     assert 'id = "later"' in lines
     assert 'id = "third"' in lines
