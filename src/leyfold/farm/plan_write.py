@@ -157,12 +157,14 @@ def _rows(page: Any, name: str, order: Iterable[str], rows: Mapping[str, Mapping
         if row_id in there:
             _put(page[name][there.index(row_id)], changes)
         else:
-            above = (page[name][-1] if page.get(name) else page).as_string()
             row = tomlkit.table()
-            row.trivia.indent = "\n" if above and not above.endswith("\n\n") else ""
             _put(row, changes)
             if name not in page:
                 page.append(name, AoT([]))
+            elif not page[name][-1].as_string().endswith("\n\n"):
+                row.trivia.indent = "\n"
+            elif name != list(page)[-1]:  # the line between it and what follows
+                row.add(tomlkit.nl())
             page[name].append(row)
     if name in page and len(page[name]) == 0:
         del page[name]
