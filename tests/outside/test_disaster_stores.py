@@ -11,8 +11,9 @@ from math import exp, log
 
 import pytest
 
-from disasters import answer, of, season
+from disasters import CASES, answer, of, season
 from leyfold.nouns.farm import Generator, Incubator, Lamp, Tank
+from leyfold.nouns.replanned import Replanned
 from logs import Diary
 from troubles import HOLLOW_ASH, after
 
@@ -99,6 +100,23 @@ def test_feed_lasts_as_many_days_as_it_feeds() -> None:
         day += 1
     assert n.value == day - seen.index(found.day)
     assert n.on == seen.day(day)
+
+
+def test_survivors_of_a_raid_leave_feed_for_two_days() -> None:
+    """What s1 leaves is there for all: half of its feed of that day and the next is not wanted."""
+    case = CASES["lorry does not come"]
+    plain = after("2027-06-05", *case.what, farm=case.farm)
+    raided = after("2027-06-05", *case.what, "fox 1 in s1", farm=case.farm)
+
+    def wanted(found: Replanned) -> float:
+        [n] = of(found, "feed_lasts_d", "grower")
+        return float(n.said.split(" kg a day")[0].split()[-1])
+
+    seen = season(raided)
+    row = next(i for i, lot in enumerate(seen.lots) if (lot.batch, lot.place) == ("early", "s1"))
+    day = seen.index(raided.day)
+    each = seen.feed_kg[row, day] / seen.heads[row, day]
+    assert wanted(plain) - wanted(raided) == pytest.approx(each + 0.5 * seen.feed_kg[row, day], abs=0.1)
 
 
 def test_older_birds_may_eat_what_younger_ones_eat_and_never_the_other_way() -> None:

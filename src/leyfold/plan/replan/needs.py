@@ -9,7 +9,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from leyfold.feed.demand import demand
+from leyfold.feed.demand import Demand, demand
 from leyfold.feed.orders import plan_orders
 from leyfold.feed.stores import stores
 from leyfold.nouns.record import Group
@@ -20,19 +20,35 @@ from leyfold.plan.replan.told import Told
 from leyfold.reckoning.rates import work
 from leyfold.words import say
 
-__all__ = ["cover", "feed", "ground", "ground_used", "hands", "water"]
+__all__ = ["FED_LESS", "cover", "eaten", "feed", "ground", "ground_used", "hands", "water"]
 
 Floats = NDArray[np.float64]
 
 SOMEBODY = 0.5
 SMALL = 1e-6
 WEEK = 7
+FED_LESS, RAID_FED_D = 0.5, 2
+"""Of their feed that survivors of a raid eat, and for how many days. Common practice."""
+
+
+def eaten(case: Case, season: Season) -> Demand:
+    """Feed by day, less what survivors of a raid leave: for two days they eat half."""
+    found = demand(season)
+    kg = found.kg.copy()
+    raided = {p: season.index(s.first) for s in case.of("dead", "missing") for p in s.places}
+    for i, lot in enumerate(season.lots):
+        if lot.place in case.farm.shelters and lot.place in raided:
+            first = raided[lot.place]
+            for day in range(max(first, 0), min(first + RAID_FED_D, season.days)):
+                if season.feed_kind[i, day] >= 0:
+                    kg[season.feed_kind[i, day], day] -= (1.0 - FED_LESS) * season.feed_kg[i, day]
+    return replace(found, kg=kg)
 
 
 def feed(case: Case, season: Season) -> Iterator[Broken]:
     """Days without feed, by what is in store and when the lorry can come. Only feeds whose store is known."""
     tell = Told(case.farm.holding.language)
-    wanted = demand(season)
+    wanted = eaten(case, season)
     waits = {s.kit: s.until for s in case.of("no_feed")}
     for store in stores(case.farm, case.state, wanted):
         until = waits.get(store.feed) or waits.get(None)

@@ -12,6 +12,7 @@ from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES
 from leyfold.plan.replan.case import STOPS, held_until
 from leyfold.plan.replan.mending.birds import not_yet_set, swap
+from leyfold.plan.replan.needs import FED_LESS
 from leyfold.plan.replan.numbers.view import SOMEBODY, View
 from leyfold.reckoning.rates import Rates
 from leyfold.reckoning.worth import worth
@@ -27,8 +28,6 @@ __all__ = ["fox_night", "hatched", "held_up", "sick", "sorted_wrong"]
 WEEK = 7
 LOSSES = ("dead", "missing")
 LEAST_SAID = 0.001
-FED_LESS = 0.5
-"""Of their feed that survivors of a fox night are given for two days. Common practice."""
 
 
 def fox_night(view: View) -> Iterator[Number]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import timedelta
 
-from leyfold.feed.demand import demand
 from leyfold.feed.orders import plan_orders
 from leyfold.feed.stores import runs_out, stores
 from leyfold.nouns.clock import civil, wall
 from leyfold.nouns.replanned import Number
+from leyfold.plan.replan.needs import eaten
 from leyfold.plan.replan.numbers.view import View
 from leyfold.plan.replan.today import HEAT_C
 
@@ -23,7 +23,7 @@ READ = ("feed read", "delivered")
 def feed_left(view: View) -> Iterator[Number]:
     """Every feed eaten today: what is there, how long it lasts, who may eat another instead."""
     season, at = view.now.season, view.today()
-    wanted = demand(season)
+    wanted = eaten(view.case, season)
     there: dict[str, float] = {}
     lasts: dict[str, int | None] = {}
     for store in stores(view.case.farm, view.case.state, wanted):
