@@ -123,6 +123,14 @@ def test_big_numbers_are_the_totals(farm: Farm, season: Season, page: str) -> No
     assert len(big) == 5
 
 
+def test_nothing_is_said_of_a_house_on_a_farm_without_one() -> None:
+    home = farms.farm(houses={})
+    season = seasons.season(home, seasons.three())
+    page = season_page(home, season, weeks(season), sums(home, season))
+    assert "pullets are reared" in page
+    assert "go to the house" not in page
+
+
 def test_wishes_and_chances_stand_there_when_they_are_known(farm: Farm, season: Season, page: str) -> None:
     assert "years in 100" not in page
     tried = draw(farm, season.plan, n=60, seed=1)

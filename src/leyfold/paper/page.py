@@ -139,7 +139,7 @@ def _big(season: Season, t: Sums, shown: Shown) -> str:
         )
     )
     told = [
-        (shown.n(t.pullets_to_house), say("page.big_pullets"), ""),
+        (shown.n(t.pullets_to_house), say(f"page.big_pullets{'' if shown.farm.houses else '_no_house'}"), ""),
         (shown.of(t.carcass_kg, "kg"), say("page.big_carcass"), ""),
         (shown.n(t.eggs), say("page.big_eggs"), ""),
         (shown.of(sum(t.feed_kg.values()), "kg"), say("page.big_feed"), ""),

@@ -91,7 +91,11 @@ def in_all(t: Sums, shown: Shown) -> list[str]:
             "season.total_birds", eggs=n(t.eggs_set), hatched=n(t.hatched), bought=n(t.bought), dead=n(t.dead)
         ),
         say("season.total_killed", killed=n(t.killed), live=kg(t.killed_kg), carcass=kg(t.carcass_kg)),
-        say("season.total_pullets", pullets=n(t.pullets_to_house), alive=n(t.alive_at_end)),
+        say(
+            f"season.total_pullets{'' if shown.farm.houses else '_no_house'}",
+            pullets=n(t.pullets_to_house),
+            alive=n(t.alive_at_end),
+        ),
         say(
             "season.total_feed", given=kg(sum(t.feed_kg.values())), feed=feed, water=shown.of(t.water_l, "l")
         ),
