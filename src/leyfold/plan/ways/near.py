@@ -8,6 +8,7 @@ from dataclasses import replace
 from math import floor
 
 from leyfold.nouns.stock import Sex
+from leyfold.plan.linear import Linear
 from leyfold.plan.model import Choice, Model
 from leyfold.plan.part import Parts
 from leyfold.plan.problem import Problem
@@ -46,17 +47,33 @@ def nearest(
     loose = relaxed(soft, seconds=left(), seed=seed)
     least = 0 if loose is None else floor(sum(float(loose.values[v]) * -soft.gain[v] for v in by) + 1e-6)
     enough = least + round(spare * SHARES)
-    if len(groups) == 1:
-        soft.low[by[0]] = min(enough, soft.high[by[0]])
+    soft.row({v: -soft.gain[v] for v in by}, least=enough)
     whole = None if start is None else (*start, *(soft.high[v] for v in by))
     if whole is None or not soft.holds(whole):
         whole = solve_cpsat(soft, effort=FIRST, seconds=left(), seed=seed, hint=whole).values
+        whole = whole or _bare(model, soft)
     if whole is None:
         return None
     whole = _by_stretches(replace(model, linear=soft), whole, -enough, left, seed)
     if any(whole[v] for v in by[len(groups) :]):
         return None
     return whole[:own], tuple(whole[v] / SHARES for v in by[: len(groups)])
+
+
+def _bare(model: Model, soft: Linear) -> tuple[int, ...] | None:
+    """An answer without any set, the old hens of all flocks leaving never or as late as can be; None where
+    somebody is in the way of that."""
+    named = {v for _, v in _named(model)}
+    for k in range(max((len(choices) for _, choices in model.problem.flocks), default=1)):
+        values = list(soft.low)
+        for f, (_, choices) in enumerate(model.problem.flocks):
+            values[model.flocks[f, (len(choices) - k) % len(choices)]] = 1
+        for row in (row for row in soft.rows if row.least is not None and not row.holds(values)):
+            for v in row.terms.keys() - named:  # A place in use, or a share of a wish.
+                values[v] = soft.high[v]
+        if soft.holds(values):
+            return tuple(values)
+    return None
 
 
 def wishing(model: Model, problem: Problem, levels: Levels) -> Model:

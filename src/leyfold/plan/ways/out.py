@@ -134,7 +134,8 @@ class _Work:
         open_ = [group for group, need in needs.items() if need != NOTHING]
         self.wishes = tuple(wish for wish in self.farm.wishes if f"wish:{wish.id}" in groups)
         guess = first_guess(self.ask.problem)
-        guesses = {key: max(level, levels.get(key, level)) for key, level in guess.items()}, guess
+        high = {key: max(level, levels.get(key, level)) for key, level in guess.items()}
+        guesses = (guess,) if high == guess else (high, guess)
         for wish in self.wishes:
             if f"wish:{wish.id}" in open_:
                 self.found += lesser(self.ask, [wish], guesses, left=self._at_most(LESS_S))
