@@ -47,7 +47,9 @@ def nearest(
     loose = relaxed(soft, seconds=left(), seed=seed)
     least = 0 if loose is None else floor(sum(float(loose.values[v]) * -soft.gain[v] for v in by) + 1e-6)
     enough = least + round(spare * SHARES)
-    soft.row({v: -soft.gain[v] for v in by}, least=enough)
+    weights = {v: -soft.gain[v] for v in by}
+    enough = min(enough, sum(weight * soft.high[v] for v, weight in weights.items()))
+    soft.row(weights, least=enough)
     whole = None if start is None else (*start, *(soft.high[v] for v in by))
     if whole is None or not soft.holds(whole):
         whole = solve_cpsat(soft, effort=FIRST, seconds=left(), seed=seed, hint=whole).values
