@@ -102,8 +102,10 @@ def test_what_kills_within_the_hour_comes_first() -> None:
         for word in ("Chicks under lamps first", "Water to them within the hour", "pencil, true hour")
     ]
     assert said == sorted(said)
-    assert found.first is not None
-    assert found.first.id == "water:s1"
+    both = after("2027-05-20", "housing until 2027-07-20", "no water in s1", farm=CASES["housing order"].farm)
+    assert [b.first for b in both.broken if b.promise in ("limit", "water")][:2] == [both.day, both.day]
+    assert both.first is not None
+    assert both.first.id == "water:s1"
 
 
 def test_a_raid_that_is_written_down_is_answered() -> None:
