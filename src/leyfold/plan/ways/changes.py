@@ -3,7 +3,7 @@ it takes."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import ceil, sqrt
@@ -15,7 +15,7 @@ from leyfold.nouns.planning import WEEKDAYS
 from leyfold.nouns.replanned import Term
 from leyfold.plan.freed import lifted
 from leyfold.plan.offers import stored_d
-from leyfold.plan.ways.bought import READY_D, day_olds, near_lay
+from leyfold.plan.ways.bought import READY_D, Coming, day_olds, near_lay
 from leyfold.plan.ways.kit import barn_more, incubator_more, new_name, shelter_cost, shelter_more
 from leyfold.plan.ways.needed import Need
 from leyfold.reckoning.rates import Rates
@@ -67,34 +67,35 @@ def changes(
     farm: Farm, plan: Plan, groups: Sequence[str], needs: Mapping[str, Need], day: date, last: date
 ) -> Iterator[tuple[Change, ...]]:
     """Changes that each loosen one of `groups` (the reasons of an irreducible clash: no other change opens a
-    plan by itself): kit, days and hands before wishes; each with the same by more after it, for where it
-    does not suffice. `needs` says by what share a group must be loosened at the least; `last` is the plan's
-    last day. Wishes for fewer, or with less of a chance, are `fewer` and `less_sure`.
+    plan by itself): those of wishes, which mostly are soon decided, before kit, days and hands; each with the
+    same by more after it, for where it does not suffice. `needs` says by what share a group must be loosened
+    at the least; `last` is the plan's last day. Wishes for fewer, or with less of a chance, are `fewer` and
+    `less_sure`.
     """
-    for group in groups:
-        if not group.startswith("wish:"):
-            yield from _of(farm, plan, group, needs.get(group), day)
     for wish in farm.wishes:
         if f"wish:{wish.id}" in groups:
             need = needs.get(f"wish:{wish.id}")
+            share = None if need is None else need.share
+            if share is not None:
+                yield _with_birds(farm, plan, wish, near_lay(farm, plan, wish, share, day))
             later = (_later(farm, plan, wish, days) for days in LATER_D)
             yield tuple(c for c in later if c.day is not None and c.day <= min(last, wish.until or last))
-            if need is not None and need.share is not None:
-                yield from bought(farm, plan, wish, need.share, day, last)
+            if share is not None:
+                yield _with_birds(farm, plan, wish, day_olds(farm, plan, wish, share, day, last))
+    for group in groups:
+        if not group.startswith("wish:"):
+            yield from _of(farm, plan, group, needs.get(group), day)
 
 
-def bought(
-    farm: Farm, plan: Plan, wish: Wish, share: float, day: date, last: date
-) -> Iterator[tuple[Change, ...]]:
-    """Birds from elsewhere for a share of a wish: each kind, on one day or another."""
-    for some in (near_lay(farm, plan, wish, share, day), day_olds(farm, plan, wish, share, day, last)):
-        yield tuple(
-            Change(
-                one.id, one.said, f"wish:{wish.id}", farm,
-                replace(plan, batches=(*plan.batches, one.batch)), one.terms,
-            )
-            for one in some
-        )  # fmt: skip
+def _with_birds(farm: Farm, plan: Plan, wish: Wish, some: Iterable[Coming]) -> tuple[Change, ...]:
+    """Birds from elsewhere for a wish, on one day or another."""
+    return tuple(
+        Change(
+            one.id, one.said, f"wish:{wish.id}", farm, replace(plan, batches=(*plan.batches, one.batch)),
+            one.terms,
+        )
+        for one in some
+    )  # fmt: skip
 
 
 def _sizes(share: float, there: float, step: int = 1) -> list[int]:

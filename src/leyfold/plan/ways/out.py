@@ -41,6 +41,8 @@ LESS_S = 4.0
 """What the most of a wish may take."""
 PRICED_S = 2.5
 """Kept back for better plans, once there is one."""
+LOOKED_AT_S, SMALLER_S = 0.5, 1.5
+"""Kept back of the time for a change, for the chances of its plan, and for making the change as small."""
 WALK_S = 0.5
 """Kept back for each plan to be walked by the checker at the end."""
 SLOWEST = 5.0
@@ -149,7 +151,7 @@ class _Work:
             queue = [_Next(family) for family in families]
             while queue := [one for one in queue if not self._idle(one)]:
                 share = max(self.left() - PRICED_S * bool(self.found), 0.0) * AT_ONCE / len(queue)
-                left = self._at_most(max(share, EACH_S))
+                left = self._at_most(max(share, EACH_S + SMALLER_S))
                 some, queue = queue[:AT_ONCE], queue[AT_ONCE:]
                 queue += [one for one in pool.map(partial(self._tried, left=left), some) if one is not None]
 
@@ -231,7 +233,8 @@ class _Work:
         if model is None:
             return None
         start = self.found[0] if self.found else None
-        found = under(self.ask, one.change, model, self.wishes, start, left=left)
+        after = SMALLER_S if one.sized else LOOKED_AT_S
+        found = under(self.ask, one.change, model, self.wishes, start, left=lambda: left() - after)
         return smallest(self.ask, found, one.family) if found is not None and one.sized else found
 
     def price(self) -> None:
