@@ -14,8 +14,8 @@ __all__ = ["BoughtTable", "KillTable", "OutTable", "PlanTable", "PresentTable", 
 DateOrAge = Annotated[Any, When()]
 Heads = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 
-MOST_BATCHES, MOST_STAYS = 1000, 4000
-"""In one plan: a set a week of three lines through five years comes to 780."""
+MOST_BATCHES, MOST_STAYS = 500, 4000
+"""In one plan: a set a week of three lines through three years comes to 468."""
 
 
 class KillTable(Strict):
