@@ -81,9 +81,9 @@ def test_a_clash_in_words(tmp_path: Path, capsys: pytest.CaptureFixture[str]) ->
     said = capsys.readouterr().out
     assert said.startswith("No plan fits. These cannot all be kept")
     assert "the days and on the weekdays that [planning] names." in said
-    assert "table wants 4 birds killed by 2027-11-08" in said
-    assert "Ways out under which a plan fits" in said
-    assert "margin of that plan" in said
+    assert "table wants 4 birds killed by 8 Nov 2027" in said
+    assert "Ways out, each with a plan that was found" in said
+    assert "the margin is then" in said
 
 
 def test_where_none_was_found_and_nobody_knows(
