@@ -201,6 +201,23 @@ def test_day_olds_go_through_their_steps_in_time() -> None:
     assert not list(day_olds(farm, SPAN, soon, 0.5, AT.date(), last))
 
 
+def test_where_nothing_lacks_but_whole_sets_some_are_bought() -> None:
+    farm, last = asked_too_much(), SPAN.last
+    assert last is not None
+    assert all(sum(c.batch.heads.values()) >= 12 for c in day_olds(farm, SPAN, TABLE, 0.0, AT.date(), last))
+    (few, more) = near_lay(farm, SPAN, FLOCK, 0.0, AT.date())
+    assert 0 < few.batch.heads["pullet"] < more.batch.heads["pullet"]
+
+
+def test_what_is_never_sure_is_not_let_go() -> None:
+    """No bird is certain: with less of a chance the wish is kept, and nobody is told to give it up."""
+    ways = found_for(replace(TABLE, number=3, chance=1.0))
+    sure = next(way for way in ways if way.id.startswith("chance:table"))
+    assert sure.verified
+    assert 0.5 <= sure.farm.wishes[0].chance < 1.0
+    assert not any(way.id == "fewer:table:0" for way in ways)
+
+
 def test_hens_in_lay_are_bought_for_eggs_wanted_soon() -> None:
     farm = asked_too_much()
     soon = Wish("eggs", "eggs a day", 10, AT.date() + timedelta(days=21), 0.8)

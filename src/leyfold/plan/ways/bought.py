@@ -31,6 +31,8 @@ LAID = (0.75, 0.55, 0.4)
 guess."""
 FULL_LAY_D = 35
 """Days from point of lay until a flock is in full lay, about."""
+LEAST_SHARE = 0.05
+"""Of a wish that parts of sets would keep, so much is bought at the least."""
 TIMES = ((1.0, 0), (1.3, 0), (1.0, 21), (1.0, 42))
 """So many times the day-olds that are needed on average come so many days sooner than they must: more where
 they do not suffice, sooner where brooders or shelters are full then."""
@@ -54,7 +56,7 @@ def near_lay(farm: Farm, plan: Plan, wish: Wish, share: float, day: date) -> Ite
     reckoning of the plan."""
     if wish.what == "table birds":
         return
-    line = _line(farm, wish)
+    line, share = _line(farm, wish), max(share, LEAST_SHARE)
     soonest = day + timedelta(days=READY_D)
     lays = round(line.point_of_lay_d.value)
     if wish.what == "pullets":
@@ -81,7 +83,7 @@ def near_lay(farm: Farm, plan: Plan, wish: Wish, share: float, day: date) -> Ite
 def day_olds(farm: Farm, plan: Plan, wish: Wish, share: float, day: date, last: date) -> Iterator[Coming]:
     """Day-olds as hatched that have grown up by the day: pullets to go to the house, cockerels to be killed,
     hens in lay. On the last day on which that can be, and sooner."""
-    line = _line(farm, wish)
+    line, share = _line(farm, wish), max(share, LEAST_SHARE)
     grown_d = {
         "pullets": max(line.house_d.value, wish.aged_d),
         "table birds": line.kill_d.value,

@@ -231,6 +231,8 @@ def _told(
     elif len(wishes) == len(short) == 1:
         sure = round(STEP * floor(short[0].chance(wishes[0].number) / STEP + 1e-9), 4)
         if LEAST_CHANCE <= sure < wishes[0].chance:
+            # Where nothing is sure enough, a lesser chance says more than to let the wish go.
+            changes = changes if all(numbers.values()) else []
             changes.append(less_sure(farm, ask.plan, wishes[0], sure))
     yield from (found for change in changes if (found := _under(change, brought, ask, kept)))
 
