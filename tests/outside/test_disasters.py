@@ -15,6 +15,7 @@ import pytest
 
 from disasters import CASES, MORE_PULLETS
 from leyfold.nouns.errors import BadInput
+from leyfold.nouns.farm import Incubator
 from leyfold.nouns.limits import Limit
 from leyfold.nouns.replanned import Replanned
 from leyfold.season.chance import number_by
@@ -192,6 +193,35 @@ def test_a_phone_in_the_lake() -> None:
     assert any("Count every place by hand" in said for said in found.today)
     assert any("no more than a day" in said for said in found.learn)
     assert any("since it last came home" in said for said in found.unsure)
+
+
+def test_chicks_of_a_burnt_room_sleep_under_heat() -> None:
+    """59 chicks of 26 days out of the loft go to the barn, not to grass; six weeks of its floor are told.
+    With no room left they stand in a shelter, and it is said that they want heat."""
+    found = after("2027-05-08", "loft lost")
+    assert (heads(found, "barn"), heads(found, "s3")) == (59, 0)
+    assert {n.of for n in found.numbers if n.name == "barn_m2"} == {"barn"}
+    assert any("mains off at the board" in said for said in found.today)
+    assert not any("Stake every other" in said for said in found.today)
+    assert any("burns barns down" in said for said in found.cautions)
+    both = after("2027-05-08", "loft lost", "barn lost")
+    assert heads(both, "s3") == 59
+    assert any("Chicks in s3 have no heat there" in said for said in both.today)
+    assert both.first is not None
+    assert "no brooder is left" in both.first.said
+    assert both.first.first == date(2027, 6, 7)  # the next hatch
+    assert {m.kind for m in both.mends if m.verified} & {"barn_more", "cancel_set"}
+
+
+def test_eggs_of_a_burnt_machine_want_another() -> None:
+    """84 eggs of 22 March in the only machine: a neighbour's; with a second one its places are told."""
+    found = after("2027-04-05", "box lost")
+    [n] = [n for n in found.numbers if n.name == "eggs_none"]
+    assert (n.of, n.value) == ("middle", 84)
+    assert any("neighbour's of the same size" in said for said in found.unsure)
+    two = replace(HOLLOW_ASH, incubators={**HOLLOW_ASH.incubators, "old": Incubator("old", 100)})
+    [n] = [n for n in after("2027-04-05", "box lost", farm=two).numbers if n.name == "eggs_homeless"]
+    assert "100 places are free in old" in n.said
 
 
 def test_a_mixed_group_is_said_to_be_one() -> None:

@@ -18,7 +18,7 @@ from leyfold.nouns.season import Season
 from leyfold.plan.replan.book import assumed, folded
 from leyfold.plan.replan.recorded import recorded
 from leyfold.plan.replan.suppose import Supposed
-from leyfold.plan.replan.tonight import parted, rehomed
+from leyfold.plan.replan.tonight import NO_FLOOR_M2, parted, rehomed
 from leyfold.reckoning.orders import supplies
 from leyfold.season.begin import begin
 from leyfold.season.complete import complete
@@ -226,7 +226,9 @@ def take(stock: dict[str | None, int], weight_class: str | None, number: int) ->
 
 
 def _farm(farm: Farm, supposed: Sequence[Supposed], day: date) -> Farm:
-    """The farm without the kit that is lost and the orders that are cancelled."""
+    """The farm without the kit that is lost and the orders that are cancelled. Where no brooder is left, the
+    first is there by name, without floor: whatever is in it is over its limit. Where no machine is left, a
+    neighbour's of the same size is taken."""
     lost = {s.kit: max(s.first, day) for s in supposed if s.kind == "lost"}
     cancelled = {s.order for s in supposed if s.kind == "cancelled"}
 
@@ -236,10 +238,16 @@ def _farm(farm: Farm, supposed: Sequence[Supposed], day: date) -> Farm:
             for name, kit in kits.items()
         }
 
+    gone = max(lost.values(), default=day)
+    machines, rooms = left(farm.incubators), left(farm.brooders)
+    if not any(kit.owned(gone) for kit in machines.values()):
+        machines = dict(farm.incubators)
+    if not any(kit.owned(gone) for kit in rooms.values()):
+        rooms |= {n: replace(farm.brooders[n], floor_m2=NO_FLOOR_M2, lamps=()) for n in list(rooms)[:1]}
     return replace(
         farm,
-        incubators=left(farm.incubators),
-        brooders=left(farm.brooders),
+        incubators=machines,
+        brooders=rooms,
         shelters=left(farm.shelters),
         houses=left(farm.houses),
         tanks=left(farm.tanks),

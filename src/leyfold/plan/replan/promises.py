@@ -14,6 +14,7 @@ from leyfold.nouns.replanned import Broken
 from leyfold.nouns.season import Season
 from leyfold.plan.replan.case import Case, take
 from leyfold.plan.replan.told import Told
+from leyfold.plan.replan.tonight import NO_FLOOR_M2
 from leyfold.reckoning.orders import filled, supplies
 from leyfold.season.wished import wish_chances
 from leyfold.words import say
@@ -37,8 +38,10 @@ def limits_of(case: Case, season: Season) -> Iterator[Broken]:
         limit = b.limit
         first = max(b.first, case.day)
         digits = 2 if limit.quantity == "floor_share" else 0 if limit.quantity in ("heads", "eggs") else 1
+        kit = case.farm.brooders.get(b.where)
+        key = "no_floor" if kit is not None and kit.floor_m2 == NO_FLOOR_M2 else limit.quantity
         said = say(
-            f"replan.limit_{limit.quantity}",
+            f"replan.limit_{key}",
             where=b.where,
             first=tell.day(first),
             last=tell.day(b.last),

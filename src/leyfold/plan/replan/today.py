@@ -22,7 +22,7 @@ BEFORE_DARK: Mapping[Kind, tuple[str, ...]] = {
     "power_off": ("power_chicks", "power_shut", "power_neighbour", "power_candle"),
     "no_water": ("water_now", "water_all"),
     "loose": ("loose_dusk", "loose_joined", "count"),
-    "lost": ("lost_carry", "lost_stake", "count"),
+    "lost": ("lost_carry", "count"),
     "wrong_feed": ("wrong_take_away", "wrong_keep_label", "wrong_vet"),
     "dead": ("dead_look", "fox_hole", "fox_photograph", "fox_two", "fox_feed", "count"),
     "missing": ("count", "fox_hole", "carcass_cattle"),
@@ -45,7 +45,6 @@ first."""
 
 CARE: Mapping[Kind, tuple[str, ...]] = {
     "dead": (harm.STOP_ORDER,),
-    "lost": (harm.WIND, harm.LIFTING),
     "loose": (harm.LIFTING,),
     "housing": (harm.STOP_ORDER,),
     "sick": (harm.STOP_ORDER,),
@@ -135,11 +134,18 @@ def _carried(case: Case, alive: Sequence[Alive]) -> Iterator[str]:
     lost = [s for s in case.of("lost") if s.first <= case.day and s.kit is not None]
     if not lost:
         return
+    farm = case.farm
+    if any(it.kit in farm.shelters for it in lost):
+        yield say("replan.dark_lost_stake")
+    if any(it.kit in {**farm.brooders, **farm.incubators} for it in lost):
+        yield say("replan.dark_lost_mains")
     for it in lost:
         to = case.went.get(it.kit or "")
         if to is not None:
             heads = sum(a.heads for a in alive if a.place == to)
             yield say("replan.dark_went", kit=it.kit, to=to, heads=heads)
+            if it.kit in farm.brooders and to not in farm.brooders:
+                yield say("replan.dark_no_heat", to=to)
     there = {place: sum(a.heads for a in alive if a.place == place) for place in {a.place for a in alive}}
     yield say(
         "replan.dark_heads",
@@ -151,6 +157,12 @@ def cautions(case: Case, mends: Sequence[Mend]) -> tuple[str, ...]:
     """The usual cautions of what has to be done."""
     kinds = _kinds(case)
     found = [say(key) for key in _of(kinds, CARE)]
+    lost = {s.kit for s in case.of("lost")}
+    if lost & case.farm.shelters.keys():
+        found += [say(harm.WIND), say(harm.LIFTING)]
+    if lost & {**case.farm.brooders, **case.farm.incubators}.keys():
+        found += [say(harm.ELECTRICITY), say(harm.FIRE)]
+    found = list(dict.fromkeys(found))
     if any(kind in MEDICINES for kind in kinds):
         found.append(say("replan.caution_medicine"))
     if any(part in KILLING for m in mends for part in m.kind.split("+")):
@@ -191,6 +203,9 @@ def unsure(case: Case, told: Told, unpriced: tuple[str, ...] = ()) -> tuple[str,
             found.append(say("replan.unsure_sick"))
     if case.of("power_off"):
         found.append(say("replan.unsure_power"))
+    gone = {s.kit for s in case.of("lost")}
+    if case.farm.incubators and case.farm.incubators.keys() <= gone:
+        found.append(say("replan.unsure_machine"))
     if case.of("drought"):
         found.append(say("replan.unsure_hay"))
         found.append(say("replan.unsure_lake"))

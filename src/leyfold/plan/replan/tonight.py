@@ -14,13 +14,17 @@ from leyfold.plan.replan.suppose import Supposed
 from leyfold.season.filling.fill import nowhere
 from leyfold.season.party import limits_of
 
-__all__ = ["parted", "rehomed"]
+__all__ = ["NO_FLOOR_M2", "parted", "rehomed"]
+
+NO_FLOOR_M2 = 0.01
+"""Of a brooder that is there by name alone."""
 
 
 def rehomed(
     farm: Farm, state: State, supposed: Sequence[Supposed], day: date
 ) -> tuple[State, Mapping[str, str]]:
-    """Birds of a place lost by now stand somewhere else tonight: in a free shelter, in a free brooder, with
+    """Birds of a place lost by now stand somewhere else tonight. Those of a brooder: in a free one, else in
+    the one that is least full. Others, or where there is none: in a free shelter, in a free brooder, with
     others of their batch, with whoever stands lightest: in this order. And where those of each place went."""
     groups, went = list(state.groups), dict[str, str]()
     for it in supposed:
@@ -40,14 +44,19 @@ def _room(farm: Farm, groups: Sequence[Group], homeless: Sequence[Group], day: d
     standing: dict[str, int] = {}
     for g in groups:
         standing[g.place] = standing.get(g.place, 0) + g.heads
+    rooms = {
+        n: kit.floor_m2 for n, kit in farm.brooders.items() if kit.owned(day) and kit.floor_m2 > NO_FLOOR_M2
+    }
+    if rooms and homeless[0].place in farm.brooders:
+        return min(rooms, key=lambda n: (standing.get(n, 0) / rooms[n], -rooms[n]))
     shelters = [name for name, kit in farm.shelters.items() if kit.owned(day)]
     free = [name for name in shelters if not standing.get(name)]
     roomy = [n for n in free if heads <= _most_heads(farm, n)]
     if roomy or free:
         return max(roomy or free, key=lambda n: farm.shelters[n].floor_m2)
-    brooders = [n for n, kit in farm.brooders.items() if kit.owned(day) and not standing.get(n)]
-    if brooders:
-        return max(brooders, key=lambda n: farm.brooders[n].floor_m2)
+    empty = [n for n in rooms if not standing.get(n)]
+    if empty:
+        return max(empty, key=lambda n: rooms[n])
     own = {g.place for g in groups if g.batch in {h.batch for h in homeless} and g.place in shelters}
     floors = {n: kit.floor_m2 for n, kit in farm.shelters.items() if n in (own or shelters)}
     floors = floors or {n: kit.floor_m2 for n, kit in farm.houses.items() if kit.owned(day)}

@@ -51,9 +51,8 @@ def _another(now: Look, batch: Batch, sexes: Sequence[Sex], place: str, broken: 
     # What presses tonight asks for one that can be borrowed tonight.
     since = max(broken.first, case.day)
     farm, name = shelter_more(case.farm, since, place)
-    stays = _moved(
-        now, batch, sexes, [*([place] if place else []), name], since, max(broken.last, since) + A_DAY
-    )
+    until = _until(now, batch, sexes, since, max(broken.last, since))
+    stays = _moved(now, batch, sexes, [*([place] if place else []), name], since, until)
     said = say("replan.mend_shelter", on=tell(case).day(since), batch=batch.id)
     plan = replace(now.plan, stays=stays)
     yield Idea(
@@ -70,7 +69,7 @@ def _another(now: Look, batch: Batch, sexes: Sequence[Sex], place: str, broken: 
 def _free_one(now: Look, batch: Batch, sexes: Sequence[Sex], place: str, broken: Broken) -> Iterator[Idea]:
     case, on = now.case, broken.first
     for free in _free(now, on, broken.last)[:1]:
-        stays = _moved(now, batch, sexes, [place, free], on, broken.last + A_DAY)
+        stays = _moved(now, batch, sexes, [place, free], on, _until(now, batch, sexes, on, broken.last))
         said = say("replan.mend_free_shelter", batch=batch.id, to=free, on=tell(case).day(on))
         soon = on <= case.day + A_DAY
         today = [say("replan.today_carry", batch=batch.id, to=free)] if soon else []
@@ -106,7 +105,7 @@ def _barn(now: Look, batch: Batch, sexes: Sequence[Sex], place: str, broken: Bro
     days = slice(max(now.season.index(on), 0), max(now.season.index(last), 0) + 1)
     for room, kit in case.farm.brooders.items():
         if kit.owned(on) and float(now.season.places[room].heads[days].max(initial=0.0)) < SOMEBODY:
-            stays = _moved(now, batch, sexes, [place, room], on, last + A_DAY)
+            stays = _moved(now, batch, sexes, [place, room], on, _until(now, batch, sexes, on, last))
             told = tell(case)
             said = say("replan.mend_barn", batch=batch.id, to=room, first=told.day(on), last=told.day(last))
             yield Idea("barn", said, case, replace(now.plan, stays=stays), moved=2)
@@ -138,7 +137,7 @@ def for_brooder(now: Look, broken: Broken) -> Iterator[Idea]:
         if batch.arrives_on > now.case.day:
             yield from _other_brooder(now, batch, broken)
     if there and broken.where in now.case.farm.brooders:
-        yield _more_floor(now, there[0], broken)
+        yield _more_floor(now, there, broken)
 
 
 def _out_sooner(now: Look, batch: Batch, on: date) -> Iterator[Idea]:
@@ -166,13 +165,21 @@ def _other_brooder(now: Look, batch: Batch, broken: Broken) -> Iterator[Idea]:
             yield Idea("other_brooder", said, case, put(now.plan, replace(batch, brooder=other)))
 
 
-def _more_floor(now: Look, batch: Batch, broken: Broken) -> Idea:
+def _more_floor(now: Look, there: Sequence[Batch], broken: Broken) -> Idea:
+    """All who stand in the room spread over more floor besides."""
     case, where, on = now.case, broken.where or "", broken.first
     floor = case.farm.brooders[where].floor_m2
     more = ceil(floor * (broken.has / max(broken.wanted, 1e-9) - 1.0) + 0.999)
     farm, name, terms = barn_more(case.farm, float(more), on)
-    plan = replace(now.plan, stays=_moved(now, batch, SEXES, [where, name], on, broken.last + A_DAY))
-    said = say("replan.mend_barn_more", m2=more, on=tell(case).day(on), batch=batch.id)
+    plan = now.plan
+    for batch in there:
+        for sex in SEXES:
+            if _heads(now, batch, sex, where, on) >= SOMEBODY:
+                until = min(_leaves(now, batch, sex, where, on), broken.last + A_DAY)
+                stays = _moved(replace(now, plan=plan), batch, [sex], [where, name], on, until)
+                plan = replace(plan, stays=stays)
+    who = ", ".join(batch.id for batch in there)
+    said = say("replan.mend_barn_more", m2=more, on=tell(case).day(on), batch=who)
     today = (say("replan.today_barn_more", m2=more),)
     return Idea("barn_more", said, replace(case, farm=farm), plan, terms, 2, today)
 
@@ -230,18 +237,27 @@ def _all_inside(now: Look, first: date, kept: Mapping[str, Batch]) -> Iterator[I
     yield Idea("barn_more", said, wider, plan, terms, 2, today)
 
 
+def _heads(now: Look, batch: Batch, sex: Sex, place: str, on: date) -> float:
+    at = now.season.index(on)
+    return sum(
+        float(now.season.heads[i, at])
+        for i, x in enumerate(now.season.lots)
+        if x.batch == batch.id and x.sex == sex and x.place == place
+    )
+
+
+def _leaves(now: Look, batch: Batch, sex: Sex, place: str, on: date) -> date:
+    """The first day from `on` on when none of them stands in a place any more."""
+    last = now.season.day(now.season.days)
+    while on < last and _heads(now, batch, sex, place, on) >= SOMEBODY:
+        on += A_DAY
+    return on
+
+
 def _sexes(now: Look, batch: Batch, place: str, on: date) -> tuple[Sex, ...]:
     """Those of a batch in a place who go on together: both before they are sorted, else the sex with more
     heads there."""
-    at = now.season.index(on)
-    heads = {
-        sex: sum(
-            float(now.season.heads[i, at])
-            for i, x in enumerate(now.season.lots)
-            if x.batch == batch.id and x.sex == sex and x.place == place
-        )
-        for sex in SEXES
-    }
+    heads = {sex: _heads(now, batch, sex, place, on) for sex in SEXES}
     there = sorted((s for s in SEXES if heads[s] >= SOMEBODY), key=lambda s: -heads[s])
     sorting = next((b.sort_on for b in now.season.plan.batches if b.id == batch.id), None)
     return SEXES if there and (sorting is None or on < sorting) else tuple(there[:1])
@@ -263,12 +279,8 @@ def _moved(
     now: Look, batch: Batch, sexes: Sequence[Sex], to: list[str], first: date, until: date
 ) -> tuple[Stay, ...]:
     """The stays of the plan with some sexes of a batch spread over their places and those in `to`, by floor,
-    from `first` until `until`; birds not yet sorted until that day. Where they stand is taken from the
-    season."""
+    from `first` until `until`. Where they stand is taken from the season."""
     at, stays = now.season.index(first), now.plan.stays
-    sorting = next((b.sort_on for b in now.season.plan.batches if b.id == batch.id), None)
-    if len(sexes) > 1 and sorting is not None and first < sorting:
-        until = min(until, sorting)
     for sex in sexes:
         own = [
             x.place
@@ -280,3 +292,11 @@ def _moved(
         ]
         stays = stood_in(stays, batch.id, sex, list(dict.fromkeys((*own, *to))), first, until)
     return stays
+
+
+def _until(now: Look, batch: Batch, sexes: Sequence[Sex], first: date, last: date) -> date:
+    """The day until which birds are moved from what passes a limit up to `last`: those not sorted yet until
+    they are, at the longest."""
+    sorting = next((b.sort_on for b in now.season.plan.batches if b.id == batch.id), None)
+    until = last + A_DAY
+    return min(until, sorting) if len(sexes) > 1 and sorting is not None and first < sorting else until

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
 
@@ -26,11 +26,14 @@ __all__ = ["kept_in_longer", "sets_free", "weeks_inside"]
 WEEK = 7
 SMALL = 1e-9
 MOST_WEEKS, MOST_SETS = 10, 4
+LOST = timedelta(weeks=6)
 
 
 def weeks_inside(view: View) -> Iterator[Number]:
-    """Floor, lamps and air of every room with birds, week by week until there is grass."""
+    """Floor, lamps and air of every room with birds, week by week until there is grass; for six weeks where
+    a room is lost."""
     ends = [s.until for s in view.case.of("no_grass") if s.until is not None]
+    ends += [view.day + LOST for s in view.case.of("lost") if s.kit in view.case.farm.brooders]
     season, farm = view.now.season, view.case.farm
     last = min(season.index(max(ends, default=view.day)), season.days, view.today() + WEEK * MOST_WEEKS)
     if last > view.today():

@@ -10,7 +10,7 @@ from leyfold.plan.replan.numbers.birds import fox_night, hatched, held_up, sick,
 from leyfold.plan.replan.numbers.grass import cattle_fed, ground_left, water_drawn
 from leyfold.plan.replan.numbers.hands import due_meanwhile, last_heard
 from leyfold.plan.replan.numbers.killing import kept_alive, unsold
-from leyfold.plan.replan.numbers.power import mains_off
+from leyfold.plan.replan.numbers.power import machine_lost, mains_off
 from leyfold.plan.replan.numbers.roof import under_a_roof
 from leyfold.plan.replan.numbers.stores import feed_left, water_seen
 from leyfold.plan.replan.numbers.view import View
@@ -25,6 +25,7 @@ NUMBERS: Mapping[Kind, tuple[Reckons, ...]] = {
     "hatch": (hatched,),
     "fertile": (hatched,),
     "cockerels": (sorted_wrong,),
+    "lost": (machine_lost, weeks_inside),
     "housing": (under_a_roof,),
     "no_killing": (kept_alive,),
     "cancelled": (unsold,),

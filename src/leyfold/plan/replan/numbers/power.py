@@ -13,7 +13,7 @@ from leyfold.season.course import hatched_heads
 from leyfold.season.dates import dated
 from leyfold.words import say
 
-__all__ = ["mains_off"]
+__all__ = ["machine_lost", "mains_off"]
 
 CANDLE_D = 5
 """Days after the cold before anything is thrown out (Penn State Extension, power outage)."""
@@ -63,6 +63,26 @@ def mains_off(view: View) -> Iterator[Number]:
                 want=want,
             )
     yield from _generators(view)
+
+
+def machine_lost(view: View) -> Iterator[Number]:
+    """Eggs whose machine is lost, and the places free in those that are left."""
+    lost = {s.kit for s in view.case.of("lost") if s.first <= view.day}
+    planned = view.before.season.plan.batches
+    inside = [b for b in planned if b.set_on and b.set_on <= view.day < b.hatched_on]
+    left = {name: kit.eggs for name, kit in view.case.farm.incubators.items() if name not in lost}
+    for batch in inside:
+        if batch.incubator in left:
+            left[batch.incubator] -= batch.eggs or 0
+    for batch in (b for b in inside if b.incubator in lost):
+        words = {"batch": batch.id, "eggs": batch.eggs, "kit": batch.incubator, "hatches": batch.hatched_on}
+        machine = max(left, key=lambda name: left[name], default=None)
+        if machine is None:
+            yield view.number("eggs_none", float(batch.eggs or 0), batch.id, view.day, **words)
+        else:
+            room = max(left[machine], 0)
+            yield view.number("eggs_homeless", float(batch.eggs or 0), batch.id, view.day, machine=machine,
+                              room=room, **words)  # fmt: skip
 
 
 def _generators(view: View) -> Iterator[Number]:
