@@ -3,8 +3,8 @@
     python benchmarks/bench_season.py
 
 The demo's season from a plan as written, the same with ten times the batches and shelters (a ratio within one
-run, so the machine does not matter), the same of the checker's walk, and the commands as whole processes, cold
-imports and all. The times of a machine with other work say little: look at the processor's column then.
+run, so the machine does not matter), the same of the checker's walk, and the commands as whole processes,
+cold imports and all. The times of a machine with other work say little: look at the processor's column then.
 """
 
 from __future__ import annotations

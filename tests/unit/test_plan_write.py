@@ -245,3 +245,14 @@ def test_what_is_new_stands_a_line_apart(texts: Texts) -> None:
     assert 'id = "third"' in lines
     assert all(above == "" for above, line in pairwise(lines) if line.startswith("[["))
     assert all(above or line for above, line in pairwise(lines))
+
+
+def test_all_sets_may_be_others(texts: Texts) -> None:
+    """Nothing of the old list is left for the new one to be set apart from."""
+    plan = read_plan(texts, read_farm(texts))
+    new = [replace(batch, id=f"new-{batch.id}") for batch in plan.batches if batch.origin == "set"]
+    kept = [batch for batch in plan.batches if batch.origin != "set"]
+    stays = tuple(stay for stay in plan.stays if stay.batch in {batch.id for batch in kept})
+    lines = put(texts, replace(plan, batches=(*kept, *new), stays=stays)).splitlines()
+    assert lines.count("[[set]]") == len(new) == 2
+    assert all(above == "" for above, line in pairwise(lines) if line.startswith("[["))

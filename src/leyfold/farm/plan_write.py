@@ -161,7 +161,7 @@ def _rows(page: Any, name: str, order: Iterable[str], rows: Mapping[str, Mapping
             _put(row, changes)
             if name not in page:
                 page.append(name, AoT([]))
-            elif not page[name][-1].as_string().endswith("\n\n"):
+            elif len(page[name]) and not page[name][-1].as_string().endswith("\n\n"):
                 row.trivia.indent = "\n"
             elif name != list(page)[-1]:  # the line between it and what follows
                 row.add(tomlkit.nl())
