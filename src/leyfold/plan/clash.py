@@ -22,6 +22,9 @@ OFFERS = "offers"
 """Stands for the sets there are to choose from, which are no limit that could be left out."""
 EFFORT = 1.5
 """Deterministic work for one question whether some groups leave a plan."""
+LARGE, QUESTIONS = 3000, 4
+"""Variables of a model from which no more than so many of these questions are asked that are not settled at
+once: what can be shown without a search is left out all the same."""
 
 
 def clash(problem: Problem, levels: Mapping[Level, float], *, seconds: float, seed: int) -> Clash:
@@ -47,22 +50,24 @@ def core(linear: Linear, *, seconds: float, seed: int) -> tuple[tuple[str, ...],
     """
     end = time.monotonic() + seconds
 
-    def ask(groups: list[str]) -> tuple[Solved, list[str]]:
-        return _any(linear, groups, seconds=end - time.monotonic(), seed=seed)
+    def ask(groups: list[str], effort: float = EFFORT) -> tuple[Solved, list[str]]:
+        return _any(linear, groups, effort=effort, seconds=end - time.monotonic(), seed=seed)
 
     kept = sorted(linear.groups(), key=lambda g: g.startswith("wish:"))
     whole, among = ask(kept)
     if whole.values is not None or not whole.proven:
         # There may be a plan after all: nothing can be said to stand in its way.
         return (), False, whole.stopped
-    kept, sure, hit = among, True, False
+    kept, sure, hit, asked = among, True, False, 0
+    most = QUESTIONS if len(linear.low) > LARGE else len(among)
     for group in among:
         if group not in kept:
             continue
         rest = [g for g in kept if g != group]
         if time.monotonic() >= end:
             return tuple(kept), False, True
-        found, among = ask(rest)
+        found, among = ask(rest, EFFORT if asked < most else 0.0)
+        asked += found.values is not None or not found.proven
         if found.values is None and found.proven:
             kept = among
         elif found.values is None:
@@ -70,7 +75,9 @@ def core(linear: Linear, *, seconds: float, seed: int) -> tuple[tuple[str, ...],
     return tuple(kept), sure, hit
 
 
-def _any(linear: Linear, groups: list[str], *, seconds: float, seed: int) -> tuple[Solved, list[str]]:
+def _any(
+    linear: Linear, groups: list[str], *, effort: float, seconds: float, seed: int
+) -> tuple[Solved, list[str]]:
     """Any answer by the rows of some groups; none, proven, where not even parts of sets would give one. And
     those of the groups among which there is none: in their order, as many as are known to take part."""
     began = time.monotonic()
@@ -79,7 +86,9 @@ def _any(linear: Linear, groups: list[str], *, seconds: float, seed: int) -> tup
         none = Solved(None, 0, inf, True, False, time.monotonic() - began)
         return none, [group for group in groups if group in proof]
     left = seconds - (time.monotonic() - began)
-    found = solve_cpsat(linear, effort=EFFORT, seconds=left, seed=seed, groups=groups, any_answer=True)
+    if effort <= 0.0:
+        return Solved(None, 0, inf, False, False, time.monotonic() - began), groups
+    found = solve_cpsat(linear, effort=effort, seconds=left, seed=seed, groups=groups, any_answer=True)
     return found, groups
 
 

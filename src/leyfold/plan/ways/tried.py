@@ -23,7 +23,7 @@ from leyfold.plan.linear import Solved
 from leyfold.plan.make import posed
 from leyfold.plan.model import Model
 from leyfold.plan.problem import Problem
-from leyfold.plan.search import search
+from leyfold.plan.search import SMALL, search
 from leyfold.plan.settled import Kept, looked_at
 from leyfold.plan.share import sharing
 from leyfold.plan.solver import version
@@ -88,8 +88,8 @@ def rewished(problem: Problem, farm: Farm) -> Problem:
 
 def judged(ask: Question, change: Change, *, seconds: float) -> Model | None:
     """The model under a change, at the means that every wish needs at the least; None where it has no plan,
-    which is proven, not even one in which sorted birds share shelters where that may help. BadInput where it
-    cannot be posed."""
+    which is proven, not even one in which sorted birds share shelters where that may help (where the model is
+    a large one, that is left open). BadInput where it cannot be posed."""
     problem = _under(ask, change)
     if _breaks(ask, problem):
         return None
@@ -99,6 +99,10 @@ def judged(ask: Question, change: Change, *, seconds: float) -> Model | None:
         model = build(problem, least_guess(problem))
     if barred(model.linear, seconds=seconds, seed=ask.seed) is None:
         return model
+    if ask.shared and len(model.linear.low) > SMALL:
+        return (
+            model  # Whether it opens a plan in which birds share takes long to tell: less of a wish may do.
+        )
     if not ask.shared or problem.joins or not (together := sharing(problem)).joins:
         return None
     model = build(together, least_guess(together))
