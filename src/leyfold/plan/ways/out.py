@@ -39,7 +39,7 @@ EACH_S = 2.0
 """What one proof may take."""
 LESS_S = 4.0
 """What the most of a wish may take."""
-PRICED_S = 1.2
+PRICED_S = 2.0
 """Kept back for better plans, once there is one."""
 LOOKED_AT_S, SMALLER_S = 0.5, 1.5
 """Kept back of the time for a change, for the chances of its plan, and for making the change as small."""
