@@ -3,20 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, timedelta
 from itertools import pairwise
 from math import ceil, floor
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from leyfold.plan.kit import least
 from leyfold.plan.model import FINE, MONEY, Choice, Model, pick
 from leyfold.plan.offers import stored_d
 from leyfold.plan.problem import Problem, laid, settable
+from leyfold.season.dates import LIFT_BEFORE_D, lifted_on
 
 __all__ = ["add_incubators", "add_sets", "trays_hatched"]
 
 HOURS = 24.0
 WATTS = 1000.0
-HATCHER_D = 3
+
+
+class _Set(NamedTuple):
+    """A set in a machine: its variables; the days (index) on which it comes, goes to the hatcher, where that
+    is a machine of its own, and hatches; and the fertile share of its eggs."""
+
+    choice: Choice
+    begins: int
+    lifted: int
+    hatches: int
+    fertility: float
 
 
 def add_sets(m: Model) -> None:
@@ -86,9 +101,9 @@ def add_incubators(m: Model) -> None:
     by_day: dict[tuple[date, str], list[int]] = {}
     for o, offer in enumerate(p.offers):
         by_day.setdefault((offer.set_on, offer.line), []).append(o)
-    inside: dict[str, list[tuple[Choice, int, int, float]]] = {name: [] for name in p.farm.incubators}
+    inside: dict[str, list[_Set]] = {name: [] for name in p.farm.incubators}
     for (day, line), own in by_day.items():
-        begins, ends = p.span.index(day), p.span.clipped(p.offers[own[0]].hatched_on)
+        begins, hatch = p.span.index(day), p.offers[own[0]].hatched_on
         most = max(m.most[o] for o in own)
         able = [k for k in p.farm.incubators.values() if k.owned(day)]
         places = [min(most, _places(p, k.id)) for k in able]
@@ -99,7 +114,8 @@ def add_incubators(m: Model) -> None:
                 m.linear.row({choice.trays: 1, choice.taken: -hatched}, most=0, group="incubators")
             for o in own:
                 m.machine[o, kit.id] = choice
-            inside[kit.id].append((choice, begins, ends, p.farm.lines[line].fertility.value))
+            at = begins, p.span.clipped(lifted_on(kit, hatch)), p.span.clipped(hatch)
+            inside[kit.id].append(_Set(choice, *at, p.farm.lines[line].fertility.value))
         taken = {m.offers[o].taken: -1 for o in own}
         trays = {m.offers[o].trays: -1 for o in own}
         m.linear.row({**{c.taken: 1 for c in put}, **taken}, least=0, most=0, group="incubators")
@@ -135,13 +151,13 @@ def _fertile(p: Problem, fertility: float) -> int:
     return ceil(p.farm.planning.tray * fertility * FINE)
 
 
-def _machine(m: Model, name: str, sets: Sequence[tuple[Choice, int, int, float]]) -> None:
+def _machine(m: Model, name: str, sets: Sequence[_Set]) -> None:
     p, kit = m.problem, m.problem.farm.incubators[name]
     before = p.season.places[name].heads
     most = min(kit.eggs, least(p.farm, "incubator", name, "eggs"))
     on = _machine_use(m, name, sets)
-    for day in sorted({begins for _, begins, _, _ in sets}):
-        there = {c.trays: m.tray for c, a, b, _ in sets if a <= day < b}
+    for day in sorted({one.begins for one in sets}):
+        there = {one.choice.trays: m.tray for one in sets if one.begins <= day < one.lifted}
         room = max(floor(most - before[day] + 1e-9), 0)
         used = next((v for a, b, v in on if a <= day < b), None)
         if used is None:
@@ -149,25 +165,42 @@ def _machine(m: Model, name: str, sets: Sequence[tuple[Choice, int, int, float]]
         else:
             m.linear.row({**there, used: -room}, most=0, group="incubators")
     if kit.hatcher_eggs is not None:
-        for day in sorted({ends - HATCHER_D for _, _, ends, _ in sets}):
+        fixed = _in_hatcher(p, name)
+        comes = np.flatnonzero(np.diff(fixed, prepend=0.0) > 0).tolist()
+        for day in sorted({*comes, *(one.lifted for one in sets)} - {p.span.days}):
             hatching = {
-                c.trays: _fertile(p, fertility) for c, _, b, fertility in sets if b - HATCHER_D <= day < b
+                one.choice.trays: _fertile(p, one.fertility)
+                for one in sets
+                if one.lifted <= day < one.hatches
             }
-            m.linear.row(hatching, most=floor(kit.hatcher_eggs * FINE), group="incubators")
+            room = max(floor((kit.hatcher_eggs - fixed[day]) * FINE), 0)
+            m.linear.row(hatching, most=room, group="incubators")
 
 
-def _machine_use(
-    m: Model, name: str, sets: Sequence[tuple[Choice, int, int, float]]
-) -> list[tuple[int, int, int]]:
-    """(first day, day after the last, variable) of the machine's being on: it draws as much half full."""
+def _in_hatcher(p: Problem, name: str) -> NDArray[np.float64]:
+    """[day] fertile eggs, of sets already there or dated, in the hatcher of a machine."""
+    eggs = np.zeros(p.span.days)
+    for batch in p.season.plan.batches:
+        if batch.incubator == name and batch.set_on is not None and batch.eggs is not None:
+            share = p.farm.lines[batch.line].fertility.value
+            fertile = batch.eggs * share if batch.fertile is None else batch.fertile
+            lifted = batch.hatched_on - timedelta(days=LIFT_BEFORE_D)
+            eggs[p.span.clipped(lifted) : p.span.clipped(batch.hatched_on)] += fertile
+    return eggs
+
+
+def _machine_use(m: Model, name: str, sets: Sequence[_Set]) -> list[tuple[int, int, int]]:
+    """(first day, day after the last, variable) of the machine's being on, its hatcher with it: it draws as
+    much half full."""
     p, kit = m.problem, m.problem.farm.incubators[name]
-    before = p.season.places[name].heads
+    own = [i for i, batch in enumerate(p.season.plan.batches) if batch.incubator == name]
+    before = p.season.hatching_eggs[own].sum(axis=0)
     watts = kit.watts if kit.watts is not None else m.work("incubator_w")
     cost = round(MONEY * watts / WATTS * HOURS * m.price("electricity"))
-    edges = sorted({day for _, a, b, _ in sets for day in (a, b)})
+    edges = sorted({day for one in sets for day in (one.begins, one.hatches)})
     found = []
     for a, b in pairwise(edges):
-        there = [c.taken for c, x, y, _ in sets if x <= a < y]
+        there = [one.choice.taken for one in sets if one.begins <= a < one.hatches]
         empty = int((before[a:b] <= 0).sum())
         if cost > 0 and there and empty:
             on = m.linear.number(1)

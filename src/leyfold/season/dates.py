@@ -45,10 +45,10 @@ def _date(batch: Batch, line: Line) -> Batch:
     return replace(batch, turnout_on=turnout, sort_on=sorting, house_on=housed, drafts=drafts)
 
 
-def lifted_on(kit: Incubator, batch: Batch) -> date:
-    """The day on which the eggs of a set leave their places in a machine: when they go to the hatcher where
-    that is a machine of its own, else when they hatch."""
-    return batch.hatched_on - timedelta(days=0 if kit.hatcher_eggs is None else LIFT_BEFORE_D)
+def lifted_on(kit: Incubator, hatched_on: date) -> date:
+    """The day on which eggs leave their places in a machine: when they go to the hatcher where that is a
+    machine of its own, else when they hatch."""
+    return hatched_on - timedelta(days=0 if kit.hatcher_eggs is None else LIFT_BEFORE_D)
 
 
 @dataclass(frozen=True, slots=True)

@@ -174,7 +174,7 @@ def _in_machine(kit: Incubator, span: Window, batch: Batch) -> Floats:
     """[day] eggs of a set in the places of its machine."""
     eggs = np.zeros(span.days)
     if batch.set_on is not None and batch.eggs is not None:
-        eggs[span.clipped(batch.set_on) : span.clipped(lifted_on(kit, batch))] = batch.eggs
+        eggs[span.clipped(batch.set_on) : span.clipped(lifted_on(kit, batch.hatched_on))] = batch.eggs
     return eggs
 
 

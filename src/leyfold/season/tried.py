@@ -187,7 +187,9 @@ def _hatching(draws: Draws, kit: Incubator) -> tuple[slice, Singles] | None:
     eggs = np.zeros(draws.days, dtype=np.float32)
     for batch in draws.plan.batches:
         if batch.incubator == kit.id and batch.set_on is not None and batch.eggs is not None:
-            eggs[max(draws.index(batch.set_on), 0) : max(draws.index(lifted_on(kit, batch)), 0)] += batch.eggs
+            eggs[
+                max(draws.index(batch.set_on), 0) : max(draws.index(lifted_on(kit, batch.hatched_on)), 0)
+            ] += batch.eggs
     held = np.flatnonzero(eggs)
     if not held.size:
         return None
