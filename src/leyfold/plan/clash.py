@@ -50,46 +50,38 @@ def core(linear: Linear, *, seconds: float, seed: int) -> tuple[tuple[str, ...],
     """
     end = time.monotonic() + seconds
 
-    def ask(groups: list[str], effort: float = EFFORT) -> tuple[Solved, list[str]]:
+    def ask(groups: list[str], effort: float = EFFORT) -> Solved:
         return _any(linear, groups, effort=effort, seconds=end - time.monotonic(), seed=seed)
 
     kept = sorted(linear.groups(), key=lambda g: g.startswith("wish:"))
-    whole, among = ask(kept)
+    whole = ask(kept)
     if whole.values is not None or not whole.proven:
         # There may be a plan after all: nothing can be said to stand in its way.
         return (), False, whole.stopped
-    kept, sure, hit, asked = among, True, False, 0
-    most = QUESTIONS if len(linear.low) > LARGE else len(among)
-    for group in among:
-        if group not in kept:
-            continue
+    sure, hit, asked = True, False, 0
+    most = QUESTIONS if len(linear.low) > LARGE else len(kept)
+    for group in list(kept):
         rest = [g for g in kept if g != group]
         if time.monotonic() >= end:
             return tuple(kept), False, True
-        found, among = ask(rest, EFFORT if asked < most else 0.0)
+        found = ask(rest, EFFORT if asked < most else 0.0)
         asked += found.values is not None or not found.proven
         if found.values is None and found.proven:
-            kept = among
+            kept = rest
         elif found.values is None:
             sure, hit = False, hit or found.stopped
     return tuple(kept), sure, hit
 
 
-def _any(
-    linear: Linear, groups: list[str], *, effort: float, seconds: float, seed: int
-) -> tuple[Solved, list[str]]:
-    """Any answer by the rows of some groups; none, proven, where not even parts of sets would give one. And
-    those of the groups among which there is none: in their order, as many as are known to take part."""
+def _any(linear: Linear, groups: list[str], *, effort: float, seconds: float, seed: int) -> Solved:
+    """Any answer by the rows of some groups; none, proven, where not even parts of sets would give one."""
     began = time.monotonic()
-    proof = barred(linear, groups=groups, seconds=seconds, seed=seed)
-    if proof is not None:
-        none = Solved(None, 0, inf, True, False, time.monotonic() - began)
-        return none, [group for group in groups if group in proof]
+    if barred(linear, groups=groups, seconds=seconds, seed=seed) is not None:
+        return Solved(None, 0, inf, True, False, time.monotonic() - began)
     left = seconds - (time.monotonic() - began)
     if effort <= 0.0:
-        return Solved(None, 0, inf, False, False, time.monotonic() - began), groups
-    found = solve_cpsat(linear, effort=effort, seconds=left, seed=seed, groups=groups, any_answer=True)
-    return found, groups
+        return Solved(None, 0, inf, False, False, time.monotonic() - began)
+    return solve_cpsat(linear, effort=effort, seconds=left, seed=seed, groups=groups, any_answer=True)
 
 
 def reason(problem: Problem, levels: Mapping[Level, float], group: str) -> str:
