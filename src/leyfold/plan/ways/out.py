@@ -37,7 +37,7 @@ SECONDS, LEAST_S = 12.5, 7.5
 """For a clash and its ways out together; and for the ways out where the clash took long."""
 EACH_S = 2.0
 """What one proof may take."""
-LESS_S = 4.0
+LESS_S = 5.0
 """What the most of a wish may take."""
 PRICED_S = 2.0
 """Kept back for better plans, once there is one."""
@@ -140,10 +140,14 @@ class _Work:
         guesses = (guess,) if high == guess else (high, guess)
         for wish in self.wishes:
             if f"wish:{wish.id}" in open_:
-                self.found += lesser(self.ask, [wish], guesses, left=self._at_most(LESS_S))
+                self.found += lesser(
+                    self.ask, [wish], guesses, left=self._at_most(min(LESS_S, self.left() / 2.0))
+                )
         if not self.found:
             # Less of one alone opens nothing, or nothing that was found: less of several does.
-            self.found += lesser(self.ask, self.farm.wishes, guesses, left=self._at_most(LESS_S))
+            self.found += lesser(
+                self.ask, self.farm.wishes, guesses, left=self._at_most(min(LESS_S, self.left() / 2.0))
+            )
         known = {group: need for group, need in needs.items() if need is not None}
         day, last = civil(self.ask.at, self.farm.holding.zone), span.day(span.days - 1)
         families = [x for x in changes(self.farm, self.ask.plan, open_, known, day, last) if x]
