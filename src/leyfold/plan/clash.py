@@ -22,9 +22,9 @@ OFFERS = "offers"
 """Stands for the sets there are to choose from, which are no limit that could be left out."""
 EFFORT = 1.5
 """Deterministic work for one question whether some groups leave a plan."""
-LARGE, QUESTIONS = 3000, 4
-"""Variables of a model from which no more than so many of these questions are asked that are not settled at
-once: what can be shown without a search is left out all the same."""
+LARGE, QUESTIONS = 3000, 2
+"""Variables of a model from which, once so many of these questions were left open, no more are searched: what
+can be shown without a search is left out all the same."""
 
 
 def clash(problem: Problem, levels: Mapping[Level, float], *, seconds: float, seed: int) -> Clash:
@@ -58,14 +58,14 @@ def core(linear: Linear, *, seconds: float, seed: int) -> tuple[tuple[str, ...],
     if whole.values is not None or not whole.proven:
         # There may be a plan after all: nothing can be said to stand in its way.
         return (), False, whole.stopped
-    sure, hit, asked = True, False, 0
+    sure, hit, open_ = True, False, 0
     most = QUESTIONS if len(linear.low) > LARGE else len(kept)
     for group in list(kept):
         rest = [g for g in kept if g != group]
         if time.monotonic() >= end:
             return tuple(kept), False, True
-        found = ask(rest, EFFORT if asked < most else 0.0)
-        asked += found.values is not None or not found.proven
+        found = ask(rest, EFFORT if open_ < most else 0.0)
+        open_ += found.values is None and not found.proven
         if found.values is None and found.proven:
             kept = rest
         elif found.values is None:
