@@ -14,6 +14,15 @@ from leyfold.nouns.errors import BadInput
 DEMO = Path(__file__).parents[2] / "examples" / "demo"
 
 
+def _demo_with(where: Path, table: str) -> None:
+    """The demo farm with another [planning]."""
+    shutil.copytree(DEMO, where, dirs_exist_ok=True)
+    farm = where / "farm.toml"
+    text = farm.read_text(encoding="utf-8")
+    own = text[text.index("[planning]") : text.index("[prices]")]
+    farm.write_text(text.replace(own, "") + f"\n{table}\n", encoding="utf-8")
+
+
 @pytest.mark.parametrize(
     ("table", "field"),
     [
@@ -27,9 +36,7 @@ DEMO = Path(__file__).parents[2] / "examples" / "demo"
     ],
 )
 def test_what_cannot_be_is_refused(tmp_path: Path, table: str, field: str) -> None:
-    shutil.copytree(DEMO, tmp_path, dirs_exist_ok=True)
-    farm = tmp_path / "farm.toml"
-    farm.write_text(farm.read_text(encoding="utf-8") + "\n" + table + "\n", encoding="utf-8")
+    _demo_with(tmp_path, table)
     with pytest.raises(BadInput) as refused:
         read_farm(Texts(tmp_path))
     (fault,) = refused.value.faults
@@ -38,9 +45,7 @@ def test_what_cannot_be_is_refused(tmp_path: Path, table: str, field: str) -> No
 
 
 def test_no_weekday_at_all_is_told_as_nothing(tmp_path: Path) -> None:
-    shutil.copytree(DEMO, tmp_path, dirs_exist_ok=True)
-    farm = tmp_path / "farm.toml"
-    farm.write_text(farm.read_text(encoding="utf-8") + "\n[planning]\nkill_weekdays = []\n", encoding="utf-8")
+    _demo_with(tmp_path, "[planning]\nkill_weekdays = []")
     with pytest.raises(BadInput) as refused:
         read_farm(Texts(tmp_path))
     (fault,) = refused.value.faults
