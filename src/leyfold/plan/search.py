@@ -19,8 +19,8 @@ __all__ = ["SMALL", "search", "shaken"]
 
 FIRST, WHOLE = 0.1, 0.5
 """Deterministic work for a first answer of the whole, and for the best of it: a unit is some seconds."""
-AMONG = 0.3
-"""Deterministic work for an answer among the ways that the relaxation likes best."""
+SOON, AMONG = 0.1, 0.3
+"""Deterministic work for a first answer among the ways that the relaxation likes best, and for a better."""
 TIMES = (1, 2, 3)
 """How many such ways for a first answer, in times of those it takes up: few may hold none,
 many a poor one."""
@@ -77,7 +77,8 @@ def search(
     starts = [best]
     if loose is not None and effort >= 1.0:
         parts = Parts(linear)
-        other = _chosen(model, parts, _among(model, loose, ROOM, None), None, seconds=left(), seed=seed)
+        shut = _among(model, loose, ROOM, None)
+        other = _chosen(model, parts, shut, None, work=AMONG, seconds=left(), seed=seed)
         starts = [best] if other.values is None else [other, best]
     best, hit = improved(model, starts, effort=effort, left=left, seed=seed)
     return tell(replace(best, proven=False), bound, hit)
@@ -122,7 +123,7 @@ def _first(
         parts = Parts(linear)
         for times in TIMES:
             shut = _among(model, loose, times, start)
-            found = _chosen(model, parts, shut, start, seconds=left(), seed=seed)
+            found = _chosen(model, parts, shut, start, work=SOON, seconds=left(), seed=seed)
             if found.values is not None:
                 return found
             if found.stopped:
@@ -139,6 +140,7 @@ def _chosen(
     shut: Collection[int],
     hint: Sequence[int] | None,
     *,
+    work: float,
     seconds: float,
     seed: int,
 ) -> Solved:
@@ -146,7 +148,7 @@ def _chosen(
     least = tuple(model.linear.low)
     part, own = parts.part(least, (v for v in range(len(least)) if v not in shut))
     now = None if hint is None else [hint[v] for v in own]
-    found = solve_cpsat(part, effort=AMONG, seconds=seconds, seed=seed, hint=now, level=2, brief=True)
+    found = solve_cpsat(part, effort=work, seconds=seconds, seed=seed, hint=now, level=2, brief=True)
     found = replace(found, bound=inf, proven=False)
     if found.values is None:
         return found
