@@ -40,6 +40,8 @@ FINE_DRAFTS: tuple[Ages, ...] = (
 )
 EFFORT, SHAKEN = 0.25, 1.0
 """Share of the usual work of a search that begins from a good answer; and of one that begins anew."""
+WIDE = 6000
+"""Pairs of parties that may share up to which all are offered at once."""
 COMPLETED = 1.0
 """Deterministic work for giving shelters to sets that are known."""
 LEAST_S = 2.0
@@ -67,7 +69,10 @@ def finer(answer: Answer, *, seconds: float, seed: int) -> Answer:
 
 
 def _refined(answer: Answer, left: Callable[[], float], seed: int) -> Answer:
-    """By one kind of choice after another, until none helps."""
+    """With shelters shared by any sets, where that is no large model; then by one kind of choice after
+    another, until none helps."""
+    if left() > LEAST_S and (wide := sharing(answer.problem, most=WIDE)).joins:
+        answer = _moved(answer, wide, left, seed, _searched_whole)
     kinds, in_vain = (_beside, _other_days, _other_ages), 0
     for near in cycle(kinds):
         if in_vain == len(kinds) or not answer.taken or left() < LEAST_S:
@@ -108,6 +113,10 @@ Find = Callable[[Model, Sequence[int], float, int], Solved]
 
 def _searched(model: Model, start: Sequence[int], seconds: float, seed: int) -> Solved:
     return search(model, effort=EFFORT, seconds=seconds, seed=seed, start=start)
+
+
+def _searched_whole(model: Model, start: Sequence[int], seconds: float, seed: int) -> Solved:
+    return search(model, effort=1.0, seconds=seconds, seed=seed, start=start)
 
 
 def _shaken(model: Model, start: Sequence[int], seconds: float, seed: int) -> Solved:

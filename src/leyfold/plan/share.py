@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import combinations, pairwise, product
+from itertools import combinations, islice, pairwise, product
 from math import ceil
 
 import numpy as np
@@ -30,9 +30,13 @@ def _any(one: Party, other: Party) -> bool:  # noqa: ARG001 - whichever they are
     return True
 
 
-def sharing(p: Problem, between: Callable[[Party, Party], bool] = _any) -> Problem:
-    """The same problem in which two sorted parties may share shelters, of those `between` which they may."""
-    return replace(p, joins=tuple(_joins(p, between)))
+def sharing(
+    p: Problem, between: Callable[[Party, Party], bool] = _any, *, most: int | None = None
+) -> Problem:
+    """The same problem in which two sorted parties may share shelters, of those `between` which they may;
+    without any such where there are more than `most`."""
+    joins = tuple(islice(_joins(p, between), None if most is None else most + 1))
+    return replace(p, joins=joins if most is None or len(joins) <= most else ())
 
 
 def _joins(p: Problem, between: Callable[[Party, Party], bool]) -> Iterator[Join]:
