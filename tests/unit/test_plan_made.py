@@ -173,7 +173,7 @@ def test_lamps_carry_fewer_with_one_out() -> None:
 
 def test_a_breeding_pen_gives_no_more_than_its_hens_lay() -> None:
     pen = BreedingPen("pen", line="tawny", hens=6, cocks=1, lay_share=0.5, settable_share=0.9)
-    answer = planned(small_farm(TABLE, pens={"pen": pen}, planning=Planning(tray=4, stored_d=7)))
+    answer = planned(small_farm(TABLE, pens={"pen": pen}, asked={"tray": 4, "stored_d": 7}))
     assert sets(answer)
     assert all(batch.eggs is not None and batch.eggs <= 6 * 0.5 * 0.9 * 7 for batch in sets(answer))
 

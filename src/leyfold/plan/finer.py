@@ -64,7 +64,6 @@ def finer(answer: Answer, *, seconds: float, seed: int) -> Answer:
         other = _moved(answer, answer.problem, left, seed, _shaken)
         if other is not answer:
             fine = max(fine, _refined(other, left, seed), key=lambda x: x.solved.gain)
-        fine = _moved(fine, fine.problem, left, seed, _shaken)
     return fine if left() > LEAST_S else _cut_short(fine)
 
 
@@ -72,7 +71,8 @@ def _refined(answer: Answer, left: Callable[[], float], seed: int) -> Answer:
     """With shelters shared by any sets, where that is no large model; then by one kind of choice after
     another, until none helps."""
     if left() > LEAST_S and (wide := sharing(answer.problem, most=WIDE)).joins:
-        answer = _moved(answer, wide, left, seed, _searched_whole)
+        find = _searched if answer.solved.proven else _searched_whole
+        answer = _moved(answer, wide, left, seed, find)
     kinds, in_vain = (_beside, _other_days, _other_ages), 0
     for near in cycle(kinds):
         if in_vain == len(kinds) or not answer.taken or left() < LEAST_S:
