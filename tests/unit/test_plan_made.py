@@ -16,7 +16,7 @@ from leyfold.nouns.farm import BreedingPen, Brooder, Farm, Incubator, Lamp, Pers
 from leyfold.nouns.limits import Limit
 from leyfold.nouns.plan import Batch, Stay
 from leyfold.nouns.planned import Planned
-from leyfold.nouns.planning import Busy, Planning
+from leyfold.nouns.planning import Busy
 from leyfold.nouns.record import State
 from leyfold.plan.build import build
 from leyfold.plan.levels import first_guess
