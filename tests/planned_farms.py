@@ -43,6 +43,17 @@ def small_farm(*wishes: Wish, asked: dict[str, Any] | None = None, **changes: An
     return replace(made, feeds=feeds, **changes)
 
 
+def asked_too_much() -> Farm:
+    """One box of 24 eggs, three weeks to set in, and a wish for more birds than can come of it."""
+    return small_farm(
+        Wish("table", "table birds", 12, date(2027, 8, 20), 0.8),
+        asked={"set_until": date(2027, 3, 24)},
+        incubators={"box": Incubator("box", 24)},
+        shelters={f"s{i}": Shelter(f"s{i}", 3.0, 3.0, 0.6) for i in range(4)},
+        limits=(*(x for x in plain_farm().limits if x.scope in ("shelter", "brooder", "house")),),
+    )
+
+
 def planned(farm: Farm, plan: Plan = SPAN) -> Planned:
     """The plan that is made for the farm."""
     answer = make_plan(farm, None, State(), plan, AT, seconds=60)

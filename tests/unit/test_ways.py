@@ -8,7 +8,6 @@ from typing import Any, cast
 
 import pytest
 
-from clashing import AT, PRICES, SPAN, asked_too_much
 from leyfold.nouns.farm import Wish
 from leyfold.nouns.planned import Clash, WayOut
 from leyfold.nouns.record import State
@@ -22,6 +21,7 @@ from leyfold.plan.ways.needed import SHARES, loosened, needed
 from leyfold.plan.ways.out import ways_out
 from leyfold.season.chance import number_by
 from leyfold.season.expect import expect
+from planned_farms import AT, PRICES, SPAN, asked_too_much
 
 
 @pytest.fixture(scope="module")

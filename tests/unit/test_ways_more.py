@@ -9,8 +9,6 @@ from math import inf
 
 import pytest
 
-import planned_farms
-from clashing import AT, SPAN, asked_too_much
 from leyfold.nouns.farm import Incubator, Shelter, Wish
 from leyfold.nouns.plan import Batch, Draft, Plan
 from leyfold.nouns.planned import Clash, WayOut
@@ -30,7 +28,7 @@ from leyfold.plan.ways.needed import Need, loosened, needed
 from leyfold.plan.ways.out import ways_out
 from leyfold.plan.ways.sized import smallest
 from leyfold.plan.ways.tried import Found, Question, judged
-from planned_farms import small_farm
+from planned_farms import AT, SPAN, asked_too_much, small_farm
 
 TABLE = Wish("table", "table birds", 8, date(2027, 8, 20), 0.8)
 FLOCK = Wish("flock", "pullets", 30, date(2027, 8, 20), 0.8)
@@ -267,11 +265,11 @@ def test_birds_that_share_shelters_bring_more_of_a_wish() -> None:
         incubators={name: Incubator(name, 12) for name in ("box", "chest")},
         wishes=(replace(TABLE, number=30),),
     )
-    problem = posed(farm, State(), planned_farms.SPAN, planned_farms.AT)
+    problem = posed(farm, State(), SPAN, AT)
     model = build(problem, least_guess(problem))
     most = []
     for shared in (False, True):
-        ask = Question(model, planned_farms.SPAN, State(), planned_farms.AT, 0, shared)
+        ask = Question(model, SPAN, State(), AT, 0, shared)
         (found, *_) = lesser(ask, farm.wishes, [first_guess(problem)], left=lambda: 30.0)
         most.append(found.change.farm.wishes[0].number)
         assert bool(taken_joins(found.model, found.values)) is shared
