@@ -81,6 +81,7 @@ def test_a_glance_is_no_count(page: Page, written: Written) -> None:
 def test_other_amounts_and_undo(page: Page, written: Written) -> None:
     feed = call(page, "s1").get_by_role("group", name="Feed")
     feed.get_by_role("button", name=re.compile("more: Feed")).tap()
+    page.wait_for_timeout(500)  # written behind the tap, which waits for nothing
     page.reload()  # what was stepped to is kept before it is ticked
     feed.get_by_role("button", name="s1: Fed").tap()
     (fed,) = written("fed")

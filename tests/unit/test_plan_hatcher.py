@@ -89,7 +89,8 @@ def test_places_are_free_when_the_eggs_go_to_a_hatcher_of_its_own(
 @pytest.mark.parametrize("back_d", [2, 17, 18, 20])
 def test_current_is_paid_while_some_eggs_are_in_the_machine_or_its_hatcher(back_d: int) -> None:
     farm, plan = _farm()
-    farm = replace(farm, wishes=(Wish("some", "pullets", 20, date(2027, 9, 1), 0.5),))
+    asked = replace(farm.planning, set_until=date(2027, 1, 24))
+    farm = replace(farm, wishes=(Wish("some", "pullets", 20, date(2027, 9, 1), 0.5),), planning=asked)
     there = _there(farm, DAY - timedelta(days=back_d), 60)
     problem = posed(farm, State(), replace(plan, batches=(there,)), AT)
     answer = solve_problem(problem, seconds=20.0).outcome
