@@ -14,6 +14,7 @@ from leyfold.nouns.plan import Batch, Draft, Plan
 from leyfold.nouns.planned import Clash, WayOut
 from leyfold.nouns.record import State
 from leyfold.plan.build import build
+from leyfold.plan.carry import carried_over
 from leyfold.plan.checker import check
 from leyfold.plan.levels import first_guess, least_guess
 from leyfold.plan.linear import Linear
@@ -23,7 +24,7 @@ from leyfold.plan.ways.bought import day_olds, near_lay
 from leyfold.plan.ways.changes import Change, both, changes, fewer
 from leyfold.plan.ways.kit import incubator_more
 from leyfold.plan.ways.lesser import lesser, under
-from leyfold.plan.ways.near import carried, nearest, wishing
+from leyfold.plan.ways.near import nearest, wishing
 from leyfold.plan.ways.needed import Need, loosened, needed
 from leyfold.plan.ways.out import ways_out
 from leyfold.plan.ways.sized import smallest
@@ -57,10 +58,10 @@ def test_a_plan_is_carried_to_a_farm_with_a_machine_more_and_back() -> None:
     wider = posed(farm, State(), SPAN, AT)
     model = build(wider, answer.levels)
     assert len(model.linear.low) > len(answer.model.linear.low)
-    there = carried(answer.model, values, model)
+    there = carried_over(answer.model, values, model)
     assert there is not None
     assert model.linear.holds(there)
-    assert carried(model, there, answer.model) == values
+    assert carried_over(model, there, answer.model) == values
 
 
 def test_a_plan_that_breaks_a_limit_elsewhere_is_not_carried() -> None:
@@ -69,8 +70,8 @@ def test_a_plan_that_breaks_a_limit_elsewhere_is_not_carried() -> None:
     values = answer.solved.values
     assert values is not None
     more = build(ask.problem, dict.fromkeys(answer.levels, 40.0))
-    assert carried(answer.model, values, more) is None
-    assert carried(answer.model, values, more, but=["wish:table"]) is not None
+    assert carried_over(answer.model, values, more) is None
+    assert carried_over(answer.model, values, more, but=["wish:table"]) is not None
 
 
 def test_the_nearest_plan_misses_by_no_more_than_one_found_without_a_start() -> None:
@@ -123,7 +124,7 @@ def test_a_change_is_made_no_larger_than_its_plan_needs() -> None:
 def holds(found: Found, ask: Question, change: Change) -> bool:
     model = judged(ask, change, seconds=5.0)
     return model is not None and (
-        carried(found.model, found.values, wishing(model, model.problem, found.kept.levels)) is not None
+        carried_over(found.model, found.values, wishing(model, model.problem, found.kept.levels)) is not None
     )
 
 

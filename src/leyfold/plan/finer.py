@@ -7,13 +7,15 @@ import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
-from functools import cache
+from functools import cache, partial
 from itertools import cycle
 from operator import eq
+from typing import Protocol
 
 from leyfold.nouns.planned import Planned
 from leyfold.plan.answer import Answer, answered
 from leyfold.plan.build import build
+from leyfold.plan.carry import with_its_sets
 from leyfold.plan.fits import fitted
 from leyfold.plan.levels import corrected
 from leyfold.plan.linear import Solved
@@ -23,7 +25,6 @@ from leyfold.plan.problem import WEEK, Party, Problem, pose
 from leyfold.plan.search import search, shaken
 from leyfold.plan.settled import looked_at
 from leyfold.plan.share import sharing, taken_joins
-from leyfold.plan.solver import solve_cpsat
 from leyfold.plan.written import taken_ways
 
 __all__ = ["finer", "widened"]
@@ -38,16 +39,20 @@ FINE_DRAFTS: tuple[Ages, ...] = (
     *(((d, 1.0),) for d in (-21, -10, -7, -3, 3, 7, 10, 21)),
     *(((a, 0.5), (b, 1.0)) for a in (-14, -7, 0) for b in (0, 7, 14, 21) if a < b and (a, b) != (-7, 7)),
 )
-EFFORT, SHAKEN = 0.25, 1.0
-"""Share of the usual work of a search that begins from a good answer; and of one that begins anew."""
+EFFORT = 0.25
+"""Share of the usual work of a search that begins from a good answer."""
 WIDE = 6000
 """Pairs of parties that may share up to which all are offered at once."""
-COMPLETED = 1.0
-"""Deterministic work for giving shelters to sets that are known."""
 LEAST_S = 2.0
 """Seconds that must be left to begin."""
 TRIES = 2
 """Searches, where the first answer misses a wish and its levels are raised."""
+
+
+class _Find(Protocol):
+    """Looks for the best answer of a model from one of it on."""
+
+    def __call__(self, model: Model, /, *, start: Sequence[int], seconds: float, seed: int) -> Solved: ...
 
 
 def finer(answer: Answer, *, seconds: float, seed: int) -> Answer:
@@ -61,7 +66,7 @@ def finer(answer: Answer, *, seconds: float, seed: int) -> Answer:
 
     fine = _refined(answer, left, seed)
     if not answer.solved.proven:
-        other = _moved(answer, answer.problem, left, seed, _shaken)
+        other = _moved(answer, answer.problem, left, seed, shaken)
         if other is not answer:
             fine = max(fine, _refined(other, left, seed), key=lambda x: x.solved.gain)
     return fine if left() > LEAST_S else _cut_short(fine)
@@ -71,8 +76,8 @@ def _refined(answer: Answer, left: Callable[[], float], seed: int) -> Answer:
     """With shelters shared by any sets, where that is no large model; then by one kind of choice after
     another, until none helps."""
     if left() > LEAST_S and (wide := sharing(answer.problem, most=WIDE)).joins:
-        find = _searched if answer.solved.proven else _searched_whole
-        answer = _moved(answer, wide, left, seed, find)
+        effort = EFFORT if answer.solved.proven else 1.0
+        answer = _moved(answer, wide, left, seed, partial(search, effort=effort))
     kinds, in_vain = (_beside, _other_days, _other_ages), 0
     for near in cycle(kinds):
         if in_vain == len(kinds) or not answer.taken or left() < LEAST_S:
@@ -81,7 +86,7 @@ def _refined(answer: Answer, left: Callable[[], float], seed: int) -> Answer:
         problem = (_together if near is _beside else _still_together)(answer, problem)
         found = answer
         if near is not _beside or problem.joins:
-            found = _moved(answer, problem, left, seed, _searched)
+            found = _moved(answer, problem, left, seed, partial(search, effort=EFFORT))
         in_vain, answer = (in_vain + 1 if found is answer else 0), found
     return answer
 
@@ -101,29 +106,13 @@ def widened(answer: Answer, *, seconds: float, seed: int) -> Answer:
     if _shares(answer):
         problem = _together(answer, problem)
     model = build(problem, answer.levels)
-    same = _as_before(answer, model, seconds=seconds, seed=seed)
+    same = with_its_sets(answer.model, answer.solved.values or (), model, seconds=seconds, seed=seed)
     if same.values is None:
         return answer
     return replace(answer, problem=problem, model=model, solved=replace(answer.solved, values=same.values))
 
 
-Find = Callable[[Model, Sequence[int], float, int], Solved]
-"""The best answer of a model found from one of it, in some seconds, with a seed."""
-
-
-def _searched(model: Model, start: Sequence[int], seconds: float, seed: int) -> Solved:
-    return search(model, effort=EFFORT, seconds=seconds, seed=seed, start=start)
-
-
-def _searched_whole(model: Model, start: Sequence[int], seconds: float, seed: int) -> Solved:
-    return search(model, effort=1.0, seconds=seconds, seed=seed, start=start)
-
-
-def _shaken(model: Model, start: Sequence[int], seconds: float, seed: int) -> Solved:
-    return shaken(model, start, effort=SHAKEN, seconds=seconds, seed=seed)
-
-
-def _moved(answer: Answer, problem: Problem, left: Callable[[], float], seed: int, find: Find) -> Answer:
+def _moved(answer: Answer, problem: Problem, left: Callable[[], float], seed: int, find: _Find) -> Answer:
     """The best answer that is found of a problem that holds what lies near, or the one there was."""
     before = answer.outcome
     if not isinstance(before, Planned):
@@ -132,10 +121,11 @@ def _moved(answer: Answer, problem: Problem, left: Callable[[], float], seed: in
     levels = dict(answer.levels)
     for _ in range(TRIES if left() > LEAST_S else 0):
         model = build(problem, levels)
-        start = _as_before(answer, model, seconds=left(), seed=seed)
+        own = answer.solved.values or ()
+        start = with_its_sets(answer.model, own, model, seconds=left(), seed=seed)
         if start.values is None:
             break
-        found = find(model, start.values, left(), seed)
+        found = find(model, start=start.values, seconds=left(), seed=seed)
         if found.values is None or found.gain <= answer.solved.gain:
             break
         tried = looked_at(problem, model, found, levels, seed=seed)
@@ -241,26 +231,3 @@ def _posed(answer: Answer, offered: Iterable[Offer]) -> Problem:
             ways = dict(zip(known[key].drafts, known[key].ages, strict=True)) | ways
         known[key] = replace(offer, drafts=tuple(ways), ages=tuple(ways.values()))
     return fitted(pose(p.farm, p.plan, p.today, [known[key] for key in sorted(known)]))
-
-
-def _as_before(answer: Answer, model: Model, *, seconds: float, seed: int) -> Solved:
-    """The same sets in the same places, as an answer of another model that offers them too."""
-    old, values, p = answer.model, answer.solved.values or (), model.problem
-    at = {(offer.set_on, offer.line, offer.turnout_on): o for o, offer in enumerate(p.offers)}
-    places = ((old.machine, model.machine), (old.brooder, model.brooder), (old.house, model.house))
-    fixed = {choice.taken: 0 for choice in model.offers}
-    for o, way in taken_ways(old, values):
-        offer = answer.problem.offers[o]
-        new = at.get((offer.set_on, offer.line, offer.turnout_on))
-        if new is None or offer.drafts[way] not in p.offers[new].drafts:
-            continue
-        killed = model.cocks[new][p.offers[new].drafts.index(offer.drafts[way])]
-        fixed |= {model.offers[new].taken: 1, model.offers[new].trays: values[old.offers[o].trays]}
-        fixed |= {killed.taken: 1, killed.trays: values[old.offers[o].trays]}
-        for was, now in places:
-            here = {k: choice.taken for (x, k), choice in was.items() if x == o and (new, k) in now}
-            fixed |= {now[new, k].taken: values[variable] for k, variable in here.items()}
-    fixed |= {model.flocks[key]: values[variable] for key, variable in old.flocks.items()}
-    return solve_cpsat(
-        model.linear, effort=COMPLETED, seconds=max(seconds, 0.1), seed=seed, fixed=fixed, level=2
-    )

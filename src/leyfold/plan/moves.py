@@ -6,7 +6,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from datetime import date
-from itertools import zip_longest
+from math import inf
 from typing import NamedTuple
 
 from leyfold.plan.linear import Solved
@@ -14,7 +14,7 @@ from leyfold.plan.model import Model
 from leyfold.plan.part import Parts
 from leyfold.plan.solver import solve_cpsat
 
-__all__ = ["forced_away", "improved"]
+__all__ = ["forced_away", "improved", "in_windows"]
 
 WINDOW, PAIR, SHAKEN = 0.1, 0.1, 0.3
 """Deterministic work for one window, one pair, and for an answer that does without a set."""
@@ -80,15 +80,24 @@ def forced_away(
     return best, left() <= 0.0
 
 
-def _climbed(look: _Look, best: Solved, kinds: Sequence[Openings]) -> Solved:
-    """The answer at which no opening of any kind helps; after a later kind that helped the first comes
-    again."""
+def in_windows(
+    model: Model, best: Solved, *, enough: float, effort: float, left: Callable[[], float], seed: int
+) -> Solved:
+    """The best answer found by the wider windows alone, one after another, or one that gains `enough`."""
+    with ThreadPoolExecutor(1) as pool:
+        look = _Look(model, effort, left, seed, pool, together=1)
+        return _climbed(look, best, list(map(look.windows, WIDTHS[1:])), enough)
+
+
+def _climbed(look: _Look, best: Solved, kinds: Sequence[Openings], enough: float = inf) -> Solved:
+    """The answer at which no opening of any kind helps, or one that gains `enough`; after a later kind that
+    helped the first comes again."""
     kind = 0
     while kind < len(kinds):
         helped = False
         assert best.values is not None
-        for opened in _two_by_two(kinds[kind](best.values)):
-            if look.left() <= 0.0:
+        for opened in _side_by_side(kinds[kind](best.values), look.together):
+            if best.gain >= enough or look.left() <= 0.0:
                 return best
             found = look.about(best, opened)
             helped, best = helped or found is not best, found
@@ -96,13 +105,12 @@ def _climbed(look: _Look, best: Solved, kinds: Sequence[Openings]) -> Solved:
     return best
 
 
-def _two_by_two(openings: Iterator[Opened]) -> Iterator[tuple[Opened, ...]]:
-    """Openings to be solved at once: half the year apart, so that what helps one seldom stands in the way of
-    the other."""
+def _side_by_side(openings: Iterator[Opened], together: int) -> Iterator[Sequence[Opened]]:
+    """Openings to be solved at once, as far apart in the year as can be, so that what helps one seldom stands
+    in the way of another."""
     every = list(openings)
-    half = (len(every) + 1) // 2
-    for some in zip_longest(every[:half], every[half:]):
-        yield tuple(opened for opened in some if opened is not None)
+    apart = -(-len(every) // together)
+    return (every[at::apart] for at in range(apart))
 
 
 @dataclass(slots=True, eq=False)
@@ -112,6 +120,8 @@ class _Look:
     left: Callable[[], float]
     seed: int
     pool: Executor
+    together: int = TOGETHER
+    """Openings solved at once."""
     parts: Parts = field(init=False)
     by_day: dict[date, list[int]] = field(init=False)
     """Variables of the sets of a day."""

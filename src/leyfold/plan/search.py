@@ -84,7 +84,9 @@ def search(
     return tell(replace(best, proven=False), bound, hit)
 
 
-def shaken(model: Model, start: Sequence[int], *, effort: float, seconds: float, seed: int = 0) -> Solved:
+def shaken(
+    model: Model, *, start: Sequence[int], effort: float = 1.0, seconds: float, seed: int = 0
+) -> Solved:
     """The best answer found by forcing each set of an answer away in turn."""
     began, linear = time.monotonic(), model.linear
 

@@ -10,6 +10,7 @@ from math import floor
 from leyfold.nouns.draws import Draws
 from leyfold.nouns.farm import Wish
 from leyfold.plan.build import build
+from leyfold.plan.carry import carried_over
 from leyfold.plan.levels import Level, corrected, first_guess
 from leyfold.plan.linear import Solved
 from leyfold.plan.model import FINE, Model
@@ -18,7 +19,7 @@ from leyfold.plan.settled import Kept, looked_at
 from leyfold.plan.share import sharing
 from leyfold.plan.wanted import fixed_brings, reached
 from leyfold.plan.ways.changes import Change, both, fewer, less_sure
-from leyfold.plan.ways.near import carried, nearest, wishing
+from leyfold.plan.ways.near import nearest, wishing
 from leyfold.plan.ways.tried import Found, Question, rewished
 from leyfold.plan.written import taken_ways
 from leyfold.season.chance import number_by
@@ -84,7 +85,7 @@ def under(
     if start is not None:
         groups = [f"wish:{name}" for name in names]
         model = wishing(model, model.problem, levels)
-        values = carried(start.model, start.values, model, but=groups, seconds=left(), seed=ask.seed)
+        values = carried_over(start.model, start.values, model, but=groups, seconds=left(), seed=ask.seed)
     return next(lesser(there, wishes, [levels], left=left, start=values, base=change), None)
 
 
@@ -103,7 +104,7 @@ def _together(
         return ask, most
     levels, groups = first_guess(problem), [f"wish:{wish.id}" for wish in wishes]
     made = build(problem, levels)
-    start = carried(model, values, made, but=groups, seconds=left(), seed=ask.seed)
+    start = carried_over(model, values, made, but=groups, seconds=left(), seed=ask.seed)
     together = replace(ask, model=made, shared=False)
     more = None if start is None else _most(together, wishes, levels, left, start, spare)
     return (ask, most) if more is None else (together, more)

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from leyfold.plan.build import build
+from leyfold.plan.carry import carried_over
 from leyfold.plan.problem import Problem
 from leyfold.plan.ways.changes import Change, both, fewer
-from leyfold.plan.ways.near import carried, wishing
+from leyfold.plan.ways.near import wishing
 from leyfold.plan.ways.tried import Found, Question, judged, resized, rewished
 
 __all__ = ["smallest"]
@@ -33,7 +34,7 @@ def smallest(ask: Question, found: Found, family: Sequence[Change]) -> Found:
         model = build(replace(problem, joins=found.problem.joins), found.kept.levels)
     else:
         model = wishing(model, problem, found.kept.levels)
-    values = carried(found.model, found.values, model)
+    values = carried_over(found.model, found.values, model)
     if values is None:
         return found
     solved = replace(found.kept.solved, values=values, gain=model.linear.worth(values))
@@ -47,4 +48,4 @@ def smallest(ask: Question, found: Found, family: Sequence[Change]) -> Found:
 
 
 def _fits(found: Found, problem: Problem) -> bool:
-    return carried(found.model, found.values, build(problem, found.kept.levels)) is not None
+    return carried_over(found.model, found.values, build(problem, found.kept.levels)) is not None

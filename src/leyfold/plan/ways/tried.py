@@ -15,6 +15,7 @@ from leyfold.nouns.plan import Plan
 from leyfold.nouns.planned import Planned
 from leyfold.nouns.record import State
 from leyfold.plan.build import build
+from leyfold.plan.carry import carried_over
 from leyfold.plan.checker import check
 from leyfold.plan.impossible import barred
 from leyfold.plan.kit import shelter_classes
@@ -28,7 +29,7 @@ from leyfold.plan.settled import Kept, looked_at
 from leyfold.plan.share import sharing
 from leyfold.plan.solver import version
 from leyfold.plan.ways.changes import Change
-from leyfold.plan.ways.near import carried, wishing
+from leyfold.plan.ways.near import wishing
 from leyfold.plan.written import chosen_plan
 from leyfold.reckoning.reckon import reckon
 from leyfold.season.complete import complete
@@ -100,9 +101,8 @@ def judged(ask: Question, change: Change, *, seconds: float) -> Model | None:
     if barred(model.linear, seconds=seconds, seed=ask.seed) is None:
         return model
     if ask.shared and len(model.linear.low) > SMALL:
-        return (
-            model  # Whether it opens a plan in which birds share takes long to tell: less of a wish may do.
-        )
+        # Whether it opens a plan in which birds share takes long to tell: less of a wish may do.
+        return model
     if not ask.shared or problem.joins or not (together := sharing(problem)).joins:
         return None
     model = build(together, least_guess(together))
@@ -169,7 +169,7 @@ def taken_over(ask: Question, found: Found, other: Found) -> Found:
     """The plan of another change where it is one under this change too, and earns more."""
     if other is found:
         return found
-    values = carried(other.model, other.values, found.model, seed=ask.seed)
+    values = carried_over(other.model, other.values, found.model, seed=ask.seed)
     if values is None or (gain := found.model.linear.worth(values)) <= found.gain:
         return found
     solved = Solved(values, gain, inf, False, False, 0.0)

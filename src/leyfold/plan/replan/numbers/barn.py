@@ -96,7 +96,7 @@ def kept_in_longer(view: View) -> Iterator[Number]:
         longer = (batch.turnout_on - old.turnout_on).days
         usual = (old.turnout_on - batch.hatched_on).days
         if longer > 0 and usual > 0:
-            at = min(max(season.index(old.turnout_on), 0), season.days - 1)
+            at = view.at(old.turnout_on)
             heads = float(season.heads[view.rows(batch.id), at].sum())
             kg = heads * each * longer / usual
             words = {"batch": batch.id, "heads": heads, "days": longer, "kg": kg}

@@ -55,7 +55,7 @@ def _late(view: View) -> Iterator[Late]:
 
 
 def _cocks(view: View, batch: str, on: date) -> float:
-    at = min(max(view.now.season.index(on), 0), view.now.season.days - 1)
+    at = view.at(on)
     return float(view.now.season.heads[view.rows(batch, "cockerel"), at].sum())
 
 
@@ -93,7 +93,7 @@ def _a_day(view: View, batch: Batch, due: date, until: date) -> Iterator[Number]
 def _ground(view: View, late: Late) -> Iterator[Number]:
     """kg and nitrogen to the ground on the day that was lost and on the last before the new one."""
     season = view.now.season
-    a, b = (min(max(season.index(on), 0), season.days - 1) for on in (late.due, late.until))
+    a, b = (view.at(on) for on in (late.due, late.until))
     for place in dict.fromkeys(season.lots[i].place for i in view.rows(late.batch.id, "cockerel")):
         seen = season.places[place]
         if seen.kind != "shelter" or seen.heads[a] < SOMEBODY:
@@ -119,7 +119,7 @@ def _ground(view: View, late: Late) -> Iterator[Number]:
 def _freezer(view: View, batch: Batch, on: date) -> Iterator[Number]:
     """Carcasses of the whole batch against the freezer."""
     season, line = view.now.season, view.case.farm.lines[batch.line]
-    at = min(max(season.index(on), 0), season.days - 1)
+    at = view.at(on)
     rows = view.rows(batch.id, "cockerel")
     kg = float((season.heads[rows, at] * season.weight_kg[rows, at]).sum()) * line.dressing_share.value
     has = view.case.farm.planning.freezer_kg

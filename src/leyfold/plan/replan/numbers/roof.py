@@ -26,7 +26,7 @@ def under_a_roof(view: View) -> Iterator[Number]:
     """Floor by age and by weight, who is over, mesh over shelters, litter, killing forward, movements."""
     orders = view.case.of("housing")
     first = max(min(s.first for s in orders), view.day)
-    at = min(max(view.now.season.index(first), 0), view.now.season.days - 1)
+    at = view.at(first)
     yield from _floor(view, first, at)
     yield from _mesh(view)
     yield from _forward(view, first, at)

@@ -70,9 +70,12 @@ class View:
             if g.heads > 0 and (not named or g.place in named) and batch in (None, g.batch)
         ]
 
+    def at(self, day: date) -> int:
+        """A day's index in the season now, held within it."""
+        return min(max(self.now.season.index(day), 0), self.now.season.days - 1)
+
     def today(self) -> int:
-        """The day's index in the season now."""
-        return min(max(self.now.season.index(self.day), 0), self.now.season.days - 1)
+        return self.at(self.day)
 
     def rows(self, batch: str, sex: str | None = None, place: str | None = None) -> list[int]:
         """The season's lots of a batch."""
