@@ -117,9 +117,7 @@ def _now(season: Season, batch: Batch, day: date, sexed: bool) -> tuple[Heads, l
     return whole, sorted(k for k in killed if k[2] > 0)
 
 
-def _sexed_as_told(
-    heads: dict[tuple[str | None, str], int], cocks: float
-) -> dict[tuple[str | None, str], int]:
+def _sexed_as_told(heads: Heads, cocks: float) -> Heads:
     """The same birds, so many of them cockerels, each sex in its own places in the proportions of before."""
     total = sum(heads.values())
     wanted = {"cockerel": round(total * cocks)}
