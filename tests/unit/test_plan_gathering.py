@@ -31,7 +31,8 @@ A_DAY = 10 * 0.5 * 0.9
 
 def with_pen(stored_d: int | None, pen: BreedingPen = PEN, **asked: Any) -> Farm:
     wish = replace(TABLE, number=4)
-    return small_farm(wish, asked={"tray": 6, "stored_d": stored_d, **asked}, pens={"pen": pen})
+    asked = {"tray": 6, "stored_d": stored_d, "set_until": date(2027, 4, 5), **asked}
+    return small_farm(wish, asked=asked, pens={"pen": pen})
 
 
 def sets(answer: Planned) -> list[Batch]:

@@ -57,6 +57,7 @@ def modules() -> dict[str, ast.Module]:
     return trees
 
 
+@cache
 def sentences() -> dict[str, str]:
     pages = {page.stem: tomllib.loads(page.read_text(encoding="utf-8")) for page in PAGES}
     return {f"{room}.{name}": pattern for room, page in pages.items() for name, pattern in page.items()}
@@ -168,6 +169,7 @@ def said() -> list[Said]:
     ]
 
 
+@cache
 def pattern(template: str) -> re.Pattern[str]:
     return re.compile("(.+)".join(map(re.escape, template.split("{}"))))
 
@@ -179,7 +181,7 @@ def test_something_is_said() -> None:
 def test_every_key_said_is_written() -> None:
     table = sentences()
     for one in said():
-        written = any(pattern(one.key).fullmatch(key) for key in table)
+        written = one.key in table or any(pattern(one.key).fullmatch(key) for key in table)
         assert written, f"{one.place}: no sentence {one.key!r}"
 
 

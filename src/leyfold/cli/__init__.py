@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -24,6 +25,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     words = sys.argv[1:] if arguments is None else list(arguments)
     # Leyfold multiplies small matrices: more threads at each would only wait for one another.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # A command makes many things at its start and keeps them all: it is looked through seldom.
+    gc.set_threshold(20_000, 20, 20)
     try:
         if words in ([], ["--help"], ["-h"]):
             # The list of commands is asked for most often: it waits for no library.

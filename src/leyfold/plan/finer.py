@@ -27,7 +27,7 @@ from leyfold.plan.settled import looked_at
 from leyfold.plan.share import sharing, taken_joins
 from leyfold.plan.written import taken_ways
 
-__all__ = ["finer", "widened"]
+__all__ = ["LEAST_S", "finer", "widened"]
 
 NEAR = timedelta(days=3)
 """Sets are moved by no more at a time: further on lies the next day on which they were looked for."""

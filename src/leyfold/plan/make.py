@@ -19,7 +19,7 @@ from leyfold.plan.asked import horizon, outstanding, refuse
 from leyfold.plan.bound import bounded
 from leyfold.plan.build import build
 from leyfold.plan.clash import clash
-from leyfold.plan.finer import finer
+from leyfold.plan.finer import LEAST_S, finer
 from leyfold.plan.fits import fitted
 from leyfold.plan.levels import Level, corrected, first_guess, least_guess
 from leyfold.plan.linear import Solved
@@ -40,7 +40,8 @@ EFFORT = 1.0
 LEAST_CLASH_S = 5.0
 """Seconds for telling a clash even where the cap has been reached."""
 WEEKLY = 0.7
-"""Share of the time in which sets a week apart are bettered: what follows it gains more than its end."""
+"""Share of the time in which sets a week apart are bettered: what follows it gains more than its end. All of
+it where too little would be left."""
 ROUNDS = 6
 """Most corrections of the levels of wishes."""
 
@@ -98,12 +99,13 @@ def solve_problem(problem: Problem, *, seconds: float | None = None, seed: int =
     else."""
     start = time.monotonic()
     cap = SECONDS if seconds is None else seconds
+    after = (1.0 - WEEKLY) * cap if (1.0 - WEEKLY) * cap > LEAST_S else 0.0
 
     def left() -> float:
         return max(cap - (time.monotonic() - start), 0.05)
 
     def weekly() -> float:
-        return max(left() - (1.0 - WEEKLY) * cap, 0.05)
+        return max(left() - after, 0.05)
 
     best, levels, stopped, rounds = _at_levels(problem, left, weekly, seed)
     best, bound, hit = settle(problem, levels, best, left=left, seed=seed)

@@ -20,7 +20,8 @@ __all__ = ["SMALL", "search", "shaken"]
 FIRST, WHOLE = 0.1, 0.5
 """Deterministic work for a first answer of the whole, and for the best of it: a unit is some seconds."""
 SOON, AMONG = 0.1, 0.3
-"""Deterministic work for a first answer among the ways that the relaxation likes best, and for a better."""
+"""Deterministic work for a first answer among the ways that the relaxation likes best, where there are LARGE
+many variables or more, in proportion below; and for a better."""
 TIMES = (1, 2, 3)
 """How many such ways for a first answer, in times of those it takes up: few may hold none,
 many a poor one."""
@@ -78,6 +79,8 @@ def search(
     if loose is not None and effort >= 1.0:
         parts = Parts(linear)
         shut = _among(model, loose, ROOM, None)
+        # Soon a better one, should the clock run out; what it leads to is mostly passed by from the other.
+        best = _better(best, _chosen(model, parts, shut, best.values, work=SOON, seconds=left(), seed=seed))
         other = _chosen(model, parts, shut, None, work=AMONG, seconds=left(), seed=seed)
         starts = [best] if other.values is None else [other, best]
     best, hit = improved(model, starts, effort=effort, left=left, seed=seed)
@@ -122,10 +125,10 @@ def _first(
         if first.values is not None or first.proven or first.stopped:
             return first
     else:
-        parts = Parts(linear)
+        parts, work = Parts(linear), SOON * min(len(linear.low) / LARGE, 1.0)
         for times in TIMES:
             shut = _among(model, loose, times, start)
-            found = _chosen(model, parts, shut, start, work=SOON, seconds=left(), seed=seed)
+            found = _chosen(model, parts, shut, start, work=work, seconds=left(), seed=seed)
             if found.values is not None:
                 return found
             if found.stopped:
