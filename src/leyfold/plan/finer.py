@@ -64,20 +64,26 @@ def finer(answer: Answer, *, seconds: float, seed: int) -> Answer:
     def left() -> float:
         return seconds - (time.monotonic() - began)
 
-    fine = _refined(answer, left, seed)
+    together = _all_together(answer, left, seed)
+    fine = _near_by(together, left, seed)
     if not answer.solved.proven:
         other = _moved(answer, answer.problem, left, seed, shaken)
-        if other is not answer:
-            fine = max(fine, _refined(other, left, seed), key=lambda x: x.solved.gain)
+        # Where it does not lead further at once, neither does it in the end.
+        if other is not answer and _gain(other := _all_together(other, left, seed)) > _gain(together):
+            fine = max(fine, _near_by(other, left, seed), key=_gain)
     return fine if left() > LEAST_S else _cut_short(fine)
 
 
-def _refined(answer: Answer, left: Callable[[], float], seed: int) -> Answer:
-    """With shelters shared by any sets, where that is no large model; then by one kind of choice after
-    another, until none helps."""
-    if left() > LEAST_S and (wide := sharing(answer.problem, most=WIDE)).joins:
-        effort = EFFORT if answer.solved.proven else 1.0
-        answer = _moved(answer, wide, left, seed, partial(search, effort=effort))
+def _all_together(answer: Answer, left: Callable[[], float], seed: int) -> Answer:
+    """With shelters shared by any sets, where that is no large model."""
+    if left() <= LEAST_S or not (wide := sharing(answer.problem, most=WIDE)).joins:
+        return answer
+    effort = EFFORT if answer.solved.proven else 1.0
+    return _moved(answer, wide, left, seed, partial(search, effort=effort))
+
+
+def _near_by(answer: Answer, left: Callable[[], float], seed: int) -> Answer:
+    """By one kind of choice after another, beside those of the answer, until none helps."""
     kinds, in_vain = (_beside, _other_days, _other_ages), 0
     for near in cycle(kinds):
         if in_vain == len(kinds) or not answer.taken or left() < LEAST_S:
@@ -89,6 +95,10 @@ def _refined(answer: Answer, left: Callable[[], float], seed: int) -> Answer:
             found = _moved(answer, problem, left, seed, partial(search, effort=EFFORT))
         in_vain, answer = (in_vain + 1 if found is answer else 0), found
     return answer
+
+
+def _gain(answer: Answer) -> int:
+    return answer.solved.gain
 
 
 def _cut_short(answer: Answer) -> Answer:

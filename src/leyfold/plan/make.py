@@ -33,7 +33,7 @@ from leyfold.season.dates import window
 
 __all__ = ["EFFORT", "SECONDS", "make_plan", "posed", "solve_problem", "solved"]
 
-SECONDS = 120.0
+SECONDS = 180.0
 """The cap where none is given: far over what the count of work takes on a small machine."""
 EFFORT = 1.0
 """Share of the usual work of a search."""
