@@ -93,6 +93,24 @@ def test_the_command_answers_writes_and_ends_as_it_should(
     assert "INFEASIBLE" not in said.upper()
 
 
+def test_it_is_said_where_far_more_comes_than_is_asked_for(tmp_path: Path) -> None:
+    where, made = folder(tmp_path, 4), random_farm(4, "tiny")
+    at = made.at(made.plan(made.farm))
+    free = plan_for(where, at, seconds=60)
+    assert isinstance(free.outcome, Planned)
+    few = {row.wish: max(int(row.mean / 3), 1) for row in free.outcome.chances}
+    text = made.farm_toml
+    for wish in made.farm.wishes:
+        text = text.replace(f"number = {wish.number}\n", f"number = {few[wish.id]}\n")
+    (where / "farm.toml").write_text(text, encoding="utf-8")
+    answer = plan_for(where, at, seconds=60)
+    assert isinstance(answer.outcome, Planned)
+    means = {row.wish: row.mean for row in answer.outcome.chances}
+    far = {name for name, number in few.items() if means[name] > 2 * number}
+    assert far
+    assert {name for name in few for note in answer.notes if note.startswith(f"{name}: ")} == far
+
+
 @pytest.mark.parametrize("how", [{"chance": 1.5}, {"chance": 0.0}, {"seconds": 0.0}, {"seconds": -1.0}])
 def test_what_cannot_be_asked_is_refused(tmp_path: Path, how: dict[str, float]) -> None:
     made = random_farm(4, "tiny")

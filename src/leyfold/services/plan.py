@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -30,8 +30,11 @@ from leyfold.season.expect import expect
 from leyfold.services.grass import GrassTaken, on_grass, own_grass
 from leyfold.services.opened import Opened, open_farm
 from leyfold.words import say
+from leyfold.words.forms import day as spoken_day
 
 NAME = 40
+FAR_MORE = 2.0
+"""Times a wish from which it is said that the plan brings more of it."""
 LEAST_S = 0.05
 """Seconds for planning once more, on the grass there is, where the cap has been reached."""
 
@@ -101,7 +104,8 @@ def plan_for(
     reasons = tuple(forced(answer, choice, seconds=seconds, seed=seed) for choice in why)
     season = expect(farm, outcome.completed)
     free = reckon(farm, season, own_hours=False).total() if "labour" in farm.prices else None
-    return PlanAnswer(farm, outcome, season, reasons, text, opened, _notes(farm), grass, free)
+    notes = *_notes(farm), *_far_more(farm, outcome)
+    return PlanAnswer(farm, outcome, season, reasons, text, opened, notes, grass, free)
 
 
 def _notes(farm: Farm) -> tuple[str, ...]:
@@ -113,6 +117,17 @@ def _notes(farm: Farm) -> tuple[str, ...]:
     if all(person.hours_per_day is None for person in farm.people.values()):
         notes.append(say("plan.note_hours"))
     return tuple(notes)
+
+
+def _far_more(farm: Farm, outcome: Planned) -> Iterator[str]:
+    """Wishes of which the plan brings so many that somebody must ask who takes the rest."""
+    for wish, row in zip(farm.wishes, outcome.chances, strict=True):
+        again = (row.on - wish.on).days // wish.every_d if wish.every_d and wish.what != "eggs a day" else 0
+        wanted = wish.number * (1 + again)
+        if row.mean > FAR_MORE * wanted:
+            key = "plan.note_more_table" if wish.what == "table birds" else "plan.note_more_hens"
+            on = spoken_day(row.on, farm.holding.language)
+            yield say(key, wish=wish.id, mean=round(row.mean), number=wanted, on=on)
 
 
 def _all_lacking(farm: Farm, opened: Opened, at: datetime, faults: Sequence[Fault]) -> list[Fault]:
