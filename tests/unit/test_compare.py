@@ -108,3 +108,29 @@ def test_what_is_printed_can_be_checked_by_hand(home: Path, capsys: pytest.Captu
     for one, other, change in pairs:
         a, b, c = (Decimal(text.replace("−", "-").replace(",", "")) for text in (one, other, change))
         assert b - a == c
+
+
+def test_an_imperial_farm_is_told_pounds(home: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The same numbers, over by hand: 0.45359237 kg to the pound, 0.09290304 m2 to the square foot,
+    4046.8564224 m2 to the acre of the international foot."""
+    farm = home / "farm.toml"
+    metric = compare_plans(home, home / "later.toml", AT)
+    farm.write_text(farm.read_text("utf-8").replace('lengths = "metric"', 'lengths = "imperial"'), "utf-8")
+    assert [row.a for row in compare_plans(home, home / "later.toml", AT).rows] == [r.a for r in metric.rows]
+    assert main(["compare", str(home), str(home / "later.toml")]) == 0
+    page = capsys.readouterr().out
+    assert "kg" not in page
+    lb = 0.45359237
+    for (of, what), label, to_one, digits in (
+        (("", "all_feed"), "all feed, lb", 1 / lb, 1),
+        (("", "kg_per_m2"), "most live weight in a shelter, lb/sq ft", 0.09290304 / lb, 1),
+        (("", "kg_n_per_ha_pass"), "most nitrogen on a stand in a pass, lb/acre", 0.40468564224 / lb, 1),
+        (("table", "unit_cost"), "table: cost of a lb of carcass", lb, 2),
+    ):
+        (row,) = (r for r in metric.rows if (r.of, r.what) == (of, what))
+        assert isinstance(row.a, float)
+        assert isinstance(row.b, float)
+        shown = re.search(rf"^ {label} +([\d,.]+) +([\d,.]+) ", page, re.MULTILINE)
+        assert shown, label
+        told = [float(number.replace(",", "")) for number in shown.groups()]
+        assert told == [round(row.a * to_one, digits), round(row.b * to_one, digits)]

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from leyfold.cli.answer import console, print_json, table
+from leyfold.units import Lengths, outward
 from leyfold.words import say
 from leyfold.words.forms import day
 from leyfold.words.forms import number as spoken
@@ -19,7 +21,8 @@ if TYPE_CHECKING:
 
 __all__ = ["compare"]
 
-DIGITS = {"money": 2, "kg": 1, "share": 2}
+DIGITS = {"money": 2, "money/kg": 2, "kg": 1, "kg/m2": 1, "kg/ha": 1, "share": 2}
+WEIGHED = ("kg", "kg/m2", "kg/ha")
 GROUPS = ("dates", "shelters", "feed", "chances", "money")
 
 
@@ -80,13 +83,26 @@ def _data(answer: CompareAnswer) -> dict[str, Any]:
     }
 
 
-def _what(row: Row) -> str:
+def _own(row: Row, lengths: Lengths) -> tuple[Row, str]:
+    """A row in the farm's own units, and the name of its unit where it weighs something."""
+    unit = "kg" if row.unit == "money/kg" else row.unit
+    if unit not in WEIGHED:
+        return row, ""
+    many, name = outward(1.0, unit, lengths)
+    each = 1.0 / many if row.unit == "money/kg" else many
+    a, b = (each * end if isinstance(end, float) else end for end in (row.a, row.b))
+    return replace(row, a=a, b=b), name.replace("m2", "m²")
+
+
+def _what(row: Row, unit: str) -> str:
     if row.what.startswith("kill"):
         what = say("compare.what_kill", n=row.what.removeprefix("kill"))
     elif row.group == "shelters" and row.what == "heads":
         what = say("compare.what_in_shelter")
+    elif row.unit == "money/kg":
+        what = say("compare.what_weight_cost", unit=unit)
     else:
-        what = say(f"compare.what_{row.what}")
+        what = say(f"compare.what_{row.what}", unit=unit)
     if not row.of:
         return what
     return say("compare.of", of=say(f"compare.of_{row.of}") if row.group == "money" else row.of, what=what)
@@ -100,7 +116,7 @@ def _differences(answer: CompareAnswer) -> Iterator[str]:
         alone = [side.name for side, of in zip(sides, has, strict=True) if row.of in of]
         if row.group == "dates" and len(alone) == 1:
             yield say("compare.only_in", of=row.of, side=alone[0])
-        elif _shown_apart(answer, row):
+        elif _shown_apart(answer, _own(row, answer.a.farm.holding.lengths)[0]):
             yield _said(answer, row)
 
 
@@ -139,10 +155,11 @@ def _change(answer: CompareAnswer, row: Row) -> str:
 
 
 def _said(answer: CompareAnswer, row: Row) -> str:
+    row, unit = _own(row, answer.a.farm.holding.lengths)
     change = _change(answer, row)
     return say(
         "compare.difference",
-        what=_what(row),
+        what=_what(row, unit),
         a=_value(answer, row, row.a),
         b=_value(answer, row, row.b),
         change=say("compare.change", change=change) if change else "",
@@ -153,10 +170,9 @@ def _table(answer: CompareAnswer, group: str) -> Table:
     title = say(f"compare.{group}", currency=answer.a.reckoning.currency)
     heads = [("", False), (answer.a.name, True), (answer.b.name, True)]
     page = table(title, [*heads, (say("compare.column_change"), True)])
-    for row in answer.rows:
-        if row.group == group:
-            ends = (_value(answer, row, end) for end in (row.a, row.b))
-            page.add_row(
-                _what(row), *ends, _change(answer, row), style="bold" if _shown_apart(answer, row) else ""
-            )
+    for one in (one for one in answer.rows if one.group == group):
+        row, unit = _own(one, answer.a.farm.holding.lengths)
+        ends = (_value(answer, row, end) for end in (row.a, row.b))
+        style = "bold" if _shown_apart(answer, row) else ""
+        page.add_row(_what(row, unit), *ends, _change(answer, row), style=style)
     return page

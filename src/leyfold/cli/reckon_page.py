@@ -106,21 +106,28 @@ def _units(answer: ReckonAnswer) -> Table:
         if unit.cost is None:
             continue
         band = None if money.bands is None else money.bands.unit_cost[unit.kind]
-        # Carcass is told by the farm's own unit of weight, the money for one of them with it.
-        pounds = unit.kind == "table" and answer.farm.holding.lengths == "imperial"
-        many = outward(1.0, "kg", "imperial")[0] if pounds else 1.0
+        name, many = _told_by(answer, unit.kind)
 
         def each(value: float | None, many: float = many) -> str:
             return "" if value is None else spoken(value / many, DIGITS, language)
 
         page.add_row(
-            say("reckoning.unit_table_lb" if pounds else f"reckoning.unit_{unit.kind}"),
+            name,
             spoken(unit.number * many, 0, language),
             each(unit.cost),
             "" if band is None else say("reckoning.to", low=each(band.low), high=each(band.high)),
             *(each(value) for value in (without.cost, unit.price, unit.break_even)),
         )
     return page
+
+
+def _told_by(answer: ReckonAnswer, kind: str) -> tuple[str, float]:
+    """The name of one of a kind, and how many there are to one inside: carcass is told by the farm's own unit
+    of weight, the money for one of them with it."""
+    pounds = kind == "table" and answer.farm.holding.lengths == "imperial"
+    if pounds:
+        return say("reckoning.unit_table_lb"), outward(1.0, "kg", "imperial")[0]
+    return say(f"reckoning.unit_{kind}"), 1.0
 
 
 def _classes(answer: ReckonAnswer) -> Table:
@@ -231,11 +238,11 @@ def _against(answer: ReckonAnswer) -> Table:
             (say("reckoning.column_change"), True),
         ],
     )
-    rows = [(f"class_{row.name}", row, 0) for row in answer.against.margin]
-    rows += [(f"unit_{row.name}", row, DIGITS) for row in answer.against.unit_cost]
-    for name, row, digits in rows:
-        cells = ("" if x is None else spoken(x, digits, language) for x in (row.a, row.b, row.change))
-        page.add_row(say(f"reckoning.{name}"), *cells)
+    rows = [((say(f"reckoning.class_{row.name}"), 1.0), row, 0) for row in answer.against.margin]
+    rows += [(_told_by(answer, row.name), row, DIGITS) for row in answer.against.unit_cost]
+    for (name, many), row, digits in rows:
+        cells = ("" if x is None else spoken(x / many, digits, language) for x in (row.a, row.b, row.change))
+        page.add_row(name, *cells)
     return page
 
 

@@ -31,9 +31,13 @@ from leyfold.words import say
 __all__ = ["CompareAnswer", "Group", "Row", "Side", "compare_plans"]
 
 Group = Literal["dates", "shelters", "feed", "chances", "money"]
-Unit = Literal["day", "eggs", "birds", "shelters", "kg", "chance", "money", "limits", "share"]
+Unit = Literal[
+    "day", "eggs", "birds", "shelters", "kg", "kg/m2", "kg/ha", "chance", "money", "money/kg", "limits",
+    "share",
+]  # fmt: skip
 
 FARM_FILE = "farm.toml"
+LOADS: dict[str, Unit] = {"heads": "birds", "kg_per_m2": "kg/m2", "kg_n_per_ha_pass": "kg/ha"}
 SMALL = 1e-9
 SOMEBODY = 0.5
 
@@ -199,9 +203,8 @@ def _shelters(a: Side, b: Side) -> Iterator[Row]:
     ]
     yield Row("shelters", "most_on", "", "day", on[0], on[1])
     yield Row("shelters", "shelter_days", "", "shelters", float(used[0].sum()), float(used[1].sum()))
-    for kind in ("heads", "kg_per_m2", "kg_n_per_ha_pass"):
-        worst = [_worst(side, kind) for side in (a, b)]
-        yield Row("shelters", kind, "", "birds" if kind == "heads" else "kg", *worst)
+    for kind, unit in LOADS.items():
+        yield Row("shelters", kind, "", unit, *(_worst(side, kind) for side in (a, b)))
     floor = [
         max((float(p.floor_share.max(initial=0.0)) for p in side.season.places.values()), default=0.0)
         for side in (a, b)
@@ -253,4 +256,5 @@ def _money(a: Side, b: Side) -> Iterator[Row]:
     for row in held.margin:
         yield Row("money", "margin", row.name, "money", row.a, row.b)
     for row in held.unit_cost:
-        yield Row("money", "unit_cost", row.name, "money", row.a, row.b)
+        unit: Unit = "money/kg" if row.name == "table" else "money"
+        yield Row("money", "unit_cost", row.name, unit, row.a, row.b)
