@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 import tomlkit
 
-from leyfold.farm.texts import Texts
+from leyfold.farm.texts import OWN, Texts, folder_of
 from leyfold.nouns.errors import BadInput, Fault
 
 
@@ -24,6 +24,17 @@ def test_read_write_read(texts: Texts) -> None:
     second = texts.write("farm.toml", "a = 2\n", first.sha)
     assert texts.read("farm.toml") == second
     assert second.text == "a = 2\n"
+
+
+def test_a_farm_is_named_by_its_folder_or_a_file_of_its_own(texts: Texts) -> None:
+    for name in OWN:
+        (texts.folder / name).touch()
+        assert folder_of(texts.folder / name) == texts.folder
+    assert folder_of(texts.folder) == texts.folder
+    # What lies in another plan would be passed over in silence, and the farm's own told in its name.
+    (texts.folder / "june.toml").touch()
+    with pytest.raises(BadInput, match=r"june\.toml.*leyfold compare"):
+        folder_of(texts.folder / "june.toml")
 
 
 def test_every_version_is_kept_the_first_one_too(texts: Texts) -> None:

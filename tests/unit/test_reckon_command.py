@@ -85,6 +85,23 @@ def test_a_farm_held_against_another(tmp_path: Path, capsys: pytest.CaptureFixtu
     assert "Held against Sedge Rise" in capsys.readouterr().out
 
 
+def test_a_farm_held_against_another_plan_of_its_own(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A plan file is that plan, not the one that lies beside it."""
+    own = tmp_path / "own"
+    shutil.copytree(DEMO, own)
+    text = (own / "plan.toml").read_text(encoding="utf-8")
+    for plan in (own / "fewer.toml", tmp_path / "fewer.toml"):
+        plan.write_text(text.replace("eggs = 110", "eggs = 60"), encoding="utf-8")
+        assert main(["reckon", str(own), "--json", "--draws", "0", "--against", str(plan)]) == 0
+        margin = next(r for r in json.loads(capsys.readouterr().out)["data"]["against"]["margin"])
+        assert abs(margin["b"] - margin["a"]) > 1.0
+        assert main(["reckon", str(own), "--draws", "0", "--against", str(plan)]) == 0
+        assert "Held against Sedge Rise, fewer.toml" in capsys.readouterr().out
+    assert main(["reckon", str(own), "--against", str(tmp_path / "nowhere" / "fewer.toml")]) == 2
+
+
 def test_hours_timed_by_the_farm_are_no_guess(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     own = tmp_path / "own"
     shutil.copytree(DEMO, own)

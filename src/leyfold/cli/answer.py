@@ -85,7 +85,7 @@ def print_pages(out: Console, pages: Iterable[Sheet]) -> None:
 def when(text: str, farm: Path) -> datetime:
     """The instant that a time on the command line means."""
     from leyfold.farm.read import read_farm
-    from leyfold.farm.texts import Texts
+    from leyfold.farm.texts import Texts, folder_of
     from leyfold.nouns.clock import instant
 
     try:
@@ -94,5 +94,5 @@ def when(text: str, farm: Path) -> datetime:
         raise BadInput(Fault("--at", "", say("cli.not_time", text=text), say("cli.not_time_mend"))) from None
     if at.tzinfo is not None:
         return at.astimezone(UTC)
-    holding = read_farm(Texts(farm.parent if farm.is_file() else farm)).holding
+    holding = read_farm(Texts(folder_of(farm))).holding
     return instant(at.date(), at.time(), holding.zone)

@@ -43,9 +43,10 @@ def serve(
         Open the round in the browser, signed in, where there is one.
     """
     from leyfold.cli.answer import when
+    from leyfold.farm.texts import folder_of
     from leyfold.web.run import serve_farm
 
-    folder = farm.parent if farm.is_file() else farm
+    folder = folder_of(farm)
 
     def told(opened: Opened) -> None:
         print(say("cli.serving", address=opened.address), flush=True)

@@ -16,10 +16,12 @@ from pathlib import Path
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.words import say
 
-__all__ = ["HIDDEN", "Text", "Texts"]
+__all__ = ["HIDDEN", "Text", "Texts", "folder_of"]
 
 HIDDEN = ".leyfold"
 """Where Leyfold keeps what is its own, in the farm's folder."""
+OWN = ("farm.toml", "plan.toml", "land.geojson", "records.jsonl", "records.db")
+"""The files by which a farm's folder may be named."""
 _MB = 1_000_000
 
 
@@ -108,6 +110,16 @@ class Texts:
         if not name or Path(name).name != name or name.startswith("."):
             raise ValueError(f"not a plain file name: {name!r}")
         return self.folder / name
+
+
+def folder_of(where: Path) -> Path:
+    """The farm's folder, also where one of its files was named. BadInput where another file was: what is
+    in it would be passed over without a word."""
+    if not where.is_file():
+        return where
+    if where.name not in OWN:
+        raise _refused(where.name, "not_ours", folder=where.parent, path=where)
+    return where.parent
 
 
 def _sha(data: bytes) -> str:

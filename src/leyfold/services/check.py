@@ -8,7 +8,7 @@ from pathlib import Path
 
 from leyfold.farm.plan_file import PLAN_FILE, read_plan, read_shape
 from leyfold.farm.read import FARM_FILE, read_farm
-from leyfold.farm.texts import Texts
+from leyfold.farm.texts import Texts, folder_of
 from leyfold.log import fold
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
@@ -40,7 +40,7 @@ def check_farm(where: Path, at: datetime) -> Checked:
 
     Where the farm itself is faulty, the others are looked at for their form alone.
     """
-    texts = Texts(where.parent if where.is_file() else where)
+    texts = Texts(folder_of(where))
     names = [FARM_FILE, PLAN_FILE]
     faults: list[Fault] = []
     farm: Farm | None = None

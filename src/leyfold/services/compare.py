@@ -11,8 +11,6 @@ from typing import Literal
 
 import numpy as np
 
-from leyfold.farm.plan_file import parse_plan
-from leyfold.farm.texts import Texts
 from leyfold.nouns.draws import WishChance
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.farm import Farm
@@ -21,12 +19,10 @@ from leyfold.nouns.reckoning import Reckoning
 from leyfold.nouns.season import Season
 from leyfold.reckoning.compare import compare
 from leyfold.reckoning.reckon import reckon
-from leyfold.season.begin import begin
 from leyfold.season.complete import complete
 from leyfold.season.expect import expect
 from leyfold.season.wished import killed_by_line, wish_chances
-from leyfold.services.opened import open_farm
-from leyfold.words import say
+from leyfold.services.opened import open_side
 
 __all__ = ["CompareAnswer", "Group", "Row", "Side", "compare_plans"]
 
@@ -36,7 +32,6 @@ Unit = Literal[
     "share",
 ]  # fmt: skip
 
-FARM_FILE = "farm.toml"
 LOADS: dict[str, Unit] = {"heads": "birds", "kg_per_m2": "kg/m2", "kg_n_per_ha_pass": "kg/ha"}
 SMALL = 1e-9
 SOMEBODY = 0.5
@@ -128,30 +123,13 @@ def _both(a: Path, b: Path, at: datetime, seed: int) -> tuple[Side, Side]:
     return sides[0], sides[1]
 
 
-def _is_plan(path: Path) -> bool:
-    return path.suffix == ".toml" and path.name != FARM_FILE
-
-
-def _folder(path: Path) -> Path:
-    return path.parent if path.suffix == ".toml" else path
-
-
 def _side(where: Path, other: Path, at: datetime, seed: int) -> Side:
-    home = next((f for f in (_folder(where), _folder(other)) if (f / FARM_FILE).is_file()), None)
-    if home is None or (not _is_plan(where) and home != _folder(where)):
-        wrong = say("compare.no_farm", path=where)
-        raise BadInput(Fault("leyfold compare", str(where), wrong, say("compare.no_farm_mend")))
-    opened = open_farm(home, at)
-    farm, ahead, sha, name = opened.farm, opened.ahead, opened.sha256, opened.farm.holding.name
-    if _is_plan(where):
-        text = Texts(where.parent).read(where.name)
-        ahead = begin(farm, parse_plan(text, opened.described), opened.state)
-        sha = hashlib.sha256((sha + text.sha).encode()).hexdigest()
-        name = say("compare.of_plan", farm=name, plan=where.name)
-    season = expect(farm, complete(farm, ahead))
+    opened, name = open_side(where, other, at, "leyfold compare")
+    farm = opened.farm
+    season = expect(farm, complete(farm, opened.ahead))
     killed = killed_by_line(opened.state, opened.plan.first)
     chances = wish_chances(farm, season.plan, seed=seed, killed=killed)
-    return Side(name, farm, season, chances, reckon(farm, season), sha)
+    return Side(name, farm, season, chances, reckon(farm, season), opened.sha256)
 
 
 # --- dates -------------------------------------------------------------------------------------------

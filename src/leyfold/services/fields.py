@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from leyfold.farm.read import read_farm
-from leyfold.farm.texts import Texts
+from leyfold.farm.texts import Texts, folder_of
 from leyfold.nouns.land import Land
 from leyfold.services.ground import LAND_FILE
 
@@ -42,7 +42,7 @@ def bring_fields(where: Path, file: Path) -> Brought:
     from leyfold.ground.inset import inset, outline
     from leyfold.ground.read import read_land
 
-    texts = Texts(where.parent if where.is_file() else where)
+    texts = Texts(folder_of(where))
     farm = read_farm(texts)
     place = (farm.holding.latitude_deg, farm.holding.longitude_deg)
     land, remarks = read_land(file, name=file.name, place=place)

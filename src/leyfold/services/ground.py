@@ -9,6 +9,7 @@ from datetime import date, datetime
 from pathlib import Path
 from types import MappingProxyType
 
+from leyfold.farm.texts import folder_of
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.land import FarmGround, Land, SkirtGap, Terrain
 from leyfold.nouns.season import Season
@@ -58,7 +59,7 @@ def ground_of(
 
     answer = season_of(where, at)
     farm = answer.farm
-    file = (where.parent if where.is_file() else where) / LAND_FILE
+    file = folder_of(where) / LAND_FILE
     place = (farm.holding.latitude_deg, farm.holding.longitude_deg)
     land, _ = read_land(file, name=LAND_FILE, place=place)
     terrain: Terrain | None = None

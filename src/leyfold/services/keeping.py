@@ -13,12 +13,13 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from leyfold.farm.texts import folder_of
 from leyfold.store.copies import backup, put_in_place, stage
 from leyfold.store.database import fsync_file, fsync_folder
 from leyfold.store.faults import FILE, refused
 from leyfold.store.lock import Busy, hold
 
-__all__ = ["LAST", "BackedUp", "back_up", "bring_back", "files_of", "folder_of"]
+__all__ = ["LAST", "BackedUp", "back_up", "bring_back", "files_of", "folder_there"]
 
 MANIFEST = "backup.json"
 LAST = "last-backup.json"
@@ -42,7 +43,7 @@ def back_up(where: Path, to: Path | None, now: datetime) -> BackedUp:
 
     BadInput where the book is damaged or the disk refuses: no half backup is left.
     """
-    folder = folder_of(where)
+    folder = folder_there(where)
     kept = to or folder / BACKUPS
     name = f"{folder.resolve().name or 'farm'}-{now.astimezone(UTC):%Y%m%dT%H%M%SZ}"
     beside, made = kept / f".{name}", kept / name
@@ -84,7 +85,7 @@ def bring_back(where: Path, backed_up: Path, now: datetime) -> BackedUp:
     """
     page = _manifest(backed_up)
     shas: Mapping[str, str] = page["files"]
-    folder = where.parent if where.is_file() else where
+    folder = folder_of(where)
     with _disk(folder):
         folder.mkdir(parents=True, exist_ok=True)
     aside = folder / ".leyfold" / "replaced" / f"{now.astimezone(UTC):%Y%m%dT%H%M%S.%fZ}"
@@ -137,9 +138,9 @@ def _manifest(backed_up: Path) -> dict[str, Any]:
     return {**page, "files": files}
 
 
-def folder_of(where: Path) -> Path:
+def folder_there(where: Path) -> Path:
     """The farm's folder, also where its farm.toml was named. BadInput where there is none."""
-    folder = where.parent if where.is_file() else where
+    folder = folder_of(where)
     if not folder.is_dir():
         raise refused("no_folder", file=str(folder))
     return folder

@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from leyfold.farm.texts import Texts
+from leyfold.farm.texts import Texts, folder_of
 from leyfold.log.kinds import payload
 from leyfold.log.lines import read, write
 from leyfold.nouns.errors import BadInput, Fault
 from leyfold.nouns.record import Record
-from leyfold.services.keeping import files_of, folder_of
+from leyfold.services.keeping import files_of, folder_there
 from leyfold.services.opened import RECORDS, read_all
 from leyfold.services.records import holding
 from leyfold.services.spread import rows_of, tables_of
@@ -53,7 +53,7 @@ def write_out(where: Path, to: Path) -> WrittenOut:
     """Write the farm's files, all its records (`records.jsonl`) and a table of each kind (`tables/`) into
     the new or empty folder `to`. BadInput, and no folder, where the records are damaged or the disk refuses.
     """
-    folder = folder_of(where)
+    folder = folder_there(where)
     records, _ = read_all(Texts(folder))
     if to.exists() and (not to.is_dir() or any(to.iterdir())):
         raise refused("not_empty", file=str(to))
@@ -84,7 +84,7 @@ def bring_in(where: Path, source: Path, now: datetime) -> BroughtIn:
     All or nothing: BadInput with every faulty line, and nothing changed. What is there already is no fault.
     """
     records = _read(source)
-    folder = where.parent if where.is_file() else where
+    folder = folder_of(where)
     files = list(files_of(source)) if source.is_dir() else []
     absent = [p for p in files if p.name != RECORDS and not (folder / p.name).exists()]
     differ = [p.name for p in files if (folder / p.name).is_file() and p.name != RECORDS

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
+from leyfold.farm.texts import folder_of
 from leyfold.nouns.clock import civil
 from leyfold.nouns.draws import Draws
 from leyfold.paper.page import season_page
@@ -38,7 +39,7 @@ def tried_of(answer: SeasonAnswer) -> Draws:
 def changed(where: Path) -> tuple[tuple[int, int] | None, ...]:
     """When the farm's files were last changed (ns) and their size; None for one that is not there. As long as
     this stays the same, so do the files."""
-    folder = where.parent if where.is_file() else where
+    folder = folder_of(where)
     return tuple(map(_stamp, (folder / name for name in FILES)))
 
 

@@ -23,7 +23,7 @@ from leyfold.reckoning.sums import Unit, cash_by_week, units
 from leyfold.season.complete import complete
 from leyfold.season.draw import draw
 from leyfold.season.expect import expect
-from leyfold.services.opened import Opened, open_farm
+from leyfold.services.opened import Opened, open_farm, open_side
 from leyfold.words import say
 
 __all__ = ["ReckonAnswer", "reckon_farm"]
@@ -70,8 +70,8 @@ def reckon_farm(
     against: Path | None = None,
 ) -> ReckonAnswer:
     """The farm in `where` as of `at`, with `n` seasons drawn (0: none, and no bands; else 100 to 100,000).
-    `slip_d`: killing comes so many days later than planned. `against`: another farm, or the same in another
-    folder, that this one is held against.
+    `slip_d`: killing comes so many days later than planned. `against`: another farm, or another plan
+    of this one, that it is held against.
 
     BadInput where a number cannot be, and as `reckon`.
     """
@@ -87,7 +87,7 @@ def reckon_farm(
     ring = None
     if slip_d is not None and found:
         ring = ring_first(farm, season, draws, days=slip_d, slips_on=found[0].on)
-    theirs, name = _against(against, at, own_hours)
+    theirs, name = _against(against, where, at, own_hours)
     return ReckonAnswer(
         farm,
         season,
@@ -115,11 +115,11 @@ def _season(opened: Opened) -> Season:
     return expect(opened.farm, complete(opened.farm, opened.ahead))
 
 
-def _against(where: Path | None, at: datetime, own_hours: bool) -> tuple[Reckoning | None, str]:
-    if where is None:
+def _against(there: Path | None, here: Path, at: datetime, own_hours: bool) -> tuple[Reckoning | None, str]:
+    if there is None:
         return None, ""
-    opened = open_farm(where, at)
-    return reckon(opened.farm, _season(opened), own_hours=own_hours), opened.farm.holding.name
+    opened, name = open_side(there, here, at, "leyfold reckon --against")
+    return reckon(opened.farm, _season(opened), own_hours=own_hours), name
 
 
 def _guesses(farm: Farm) -> dict[str, Figure]:

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from leyfold.nouns.errors import BadInput
-from leyfold.services.keeping import LAST, folder_of
+from leyfold.services.keeping import LAST, folder_there
 from leyfold.store.check import SQLITE_VERSION, examine
 from leyfold.store.database import VERSION
 from leyfold.store.faults import FILE
@@ -37,7 +37,7 @@ class Finding:
 
 def look_over(where: Path, now: datetime) -> tuple[Finding, ...]:
     """Is everything in order in a farm's folder? Each thing looked at, in the order of the names above."""
-    folder = folder_of(where)
+    folder = folder_there(where)
     return (_versions(), _room(folder), *_book(folder, now), *_backup(folder, now), _lock(folder))
 
 
