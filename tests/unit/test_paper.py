@@ -15,6 +15,7 @@ import pytest
 
 from farms import farm
 from leyfold.nouns.farm import Farm
+from leyfold.nouns.plan import Stay
 from leyfold.nouns.record import BatchFacts, Count, State
 from leyfold.nouns.season import Season
 from leyfold.paper.calendar import calendar
@@ -24,6 +25,7 @@ from leyfold.paper.tables import season_sheets
 from leyfold.paper.workbook import SUMMED, workbook
 from leyfold.round.shown import Shown
 from leyfold.round.told import told
+from leyfold.season.expect import expect
 from leyfold.season.kill_day import kill_day, killing_days
 from leyfold.season.weeks import weeks
 from leyfold.season.work import KINDS, heads_of, work
@@ -174,6 +176,37 @@ def test_work_has_every_date_of_the_plan_with_the_season_s_birds() -> None:
         assert mine["turnout"].values["heads"] == pytest.approx(heads_of(s, b.turnout_on, b.id))
     killed = sum(float(t.values["heads"]) for t in tasks if t.kind == "kill")  # type: ignore[arg-type]
     assert killed == pytest.approx(s.killed.sum(), rel=1e-9)
+
+
+def test_who_goes_from_shelter_to_shelter_is_told_with_how_many_and_where_from() -> None:
+    """Pullets into another shelter, half of them back, the rest after them."""
+    made, s = small()
+    stay = max((x for x in s.plan.stays if x.sex == "pullet" and x.place in made.shelters), key=_days)
+    here, there = stay.place, next(name for name in made.shelters if name != stay.place)
+    moved, spread, closed = (stay.first + timedelta(days=n) for n in (3, 6, 9))
+    half = {"share": stay.share / 2}
+    parts = (
+        replace(stay, until=moved),
+        replace(stay, id="there", place=there, first=moved, until=spread),
+        replace(stay, id="half-there", place=there, first=spread, until=closed, **half),
+        replace(stay, id="half-here", first=spread, until=closed, **half),
+        replace(stay, id="back", first=closed),
+    )
+    others = tuple(x for x in s.plan.stays if x is not stay)
+    season = expect(made, replace(s.plan, stays=(*others, *parts)))
+    heads = heads_of(season, moved, stay.batch, "pullet")
+    tasks = [t for t in work(made, season) if t.kind == "shift" and t.batch == stay.batch]
+    assert [(t.day, t.values["from"], t.values["to"]) for t in tasks] == [
+        (moved, (here,), (there,)), (spread, (there,), (here,)), (closed, (there,), (here,)),
+    ]  # fmt: skip
+    assert [t.values["heads"] for t in tasks] == pytest.approx([heads, heads / 2, heads / 2], rel=0.02)
+    assert told(tasks[0], Shown(made)) == (
+        f"move {round(heads)} pullets of {stay.batch} from {here} to {there}"
+    )
+
+
+def _days(stay: Stay) -> int:
+    return (stay.until - stay.first).days
 
 
 def test_no_work_twice() -> None:

@@ -3,7 +3,7 @@ still to be done."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -12,11 +12,11 @@ import numpy as np
 from leyfold.nouns.farm import Farm
 from leyfold.nouns.kept import Kept
 from leyfold.nouns.plan import Batch, Plan
-from leyfold.nouns.record import State
+from leyfold.nouns.record import Group, State
 from leyfold.nouns.season import Season
 from leyfold.nouns.stock import SEXES
 from leyfold.season.weeks import SOMEBODY
-from leyfold.season.work import KINDS, Task, work
+from leyfold.season.work import KINDS, Task, Value, heads_of, work
 
 __all__ = ["leaving_today", "tasks_of"]
 
@@ -113,4 +113,21 @@ def _steps(farm: Farm, season: Season, state: State, batch: Batch, day: date) ->
         rows = [g.heads for g in here if g.sex != "cockerel" and g.place not in farm.houses]
         yield Task(day, "house", batch.id, new[0], {"heads": float(sum(rows))})
     elif new:
-        yield Task(day, "shift", batch.id, None, {"heads": heads, "to": new})
+        yield from _shifts(here, season, batch, day)
+
+
+def _shifts(here: Sequence[Group], season: Season, batch: Batch, day: date) -> Iterator[Task]:
+    """Birds whose place of tonight has none of theirs in the book, those of each sex once they are parted."""
+    for sex in dict.fromkeys(g.sex for g in here):
+        book = {g.place: float(g.heads) for g in here if g.sex == sex}
+        tonight = {
+            place: heads
+            for place in season.places
+            if (heads := heads_of(season, day, batch.id, sex, place)) >= SOMEBODY
+        }
+        new = tuple(place for place in tonight if place not in book)
+        if new:
+            left = tuple(place for place in book if place not in tonight)
+            heads = sum(book[place] for place in left) or sum(tonight[place] for place in new)
+            values: dict[str, Value] = {"heads": heads, "sex": sex or "both"}
+            yield Task(day, "shift", batch.id, None, values | {"from": left or tuple(book), "to": new})

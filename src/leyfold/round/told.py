@@ -28,7 +28,7 @@ def told(task: Task, shown: Shown) -> str:
         return say("round.task_wish", number=words["number"], what=what)
     if task.kind == "sort":
         return _sorted(task, words)
-    if task.kind == "feed":
+    if task.kind in ("feed", "shift"):
         words["sex"] = say(f"round.{SEXES_SAID[cast(str, task.values['sex'])]}")
     place = say("round.at", place=task.place) if task.place is not None else ""
     return say(f"round.task_{task.kind}", batch=task.batch, place=task.place, at=place, **words)

@@ -118,22 +118,36 @@ def _steps(season: Season, b: Batch) -> Iterator[Task]:
         if kind == "sort":
             to = {f"{sex}s_to": _places([s for s in rest if s.sex in (None, sex)]) for sex in SEXES}
             yield Task(day, "sort", b.id, None, _heads(season, b, day) | to)
-        elif rest and (kind == "turnout" or _went(season, b, day, rest)):
+        elif rest and kind == "turnout":
             yield Task(day, kind, b.id, None, _heads(season, b, day) | {"to": _places(rest)})
+        elif rest:
+            yield from _shifts(season, b, day, rest)
         if housed:
             yield Task(day, "house", b.id, b.house, _heads(season, b, day, "pullet"))
 
 
-def _went(season: Season, b: Batch, day: date, coming: Sequence[Stay]) -> bool:
-    """Whether somebody stands where none of the batch and sex stood the day before."""
-    before = {
-        (sex, s.place)
-        for s in season.plan.stays
-        if s.batch == b.id and s.until == day
-        for sex in (SEXES if s.sex is None else (s.sex,))
-    }
-    now = {(sex, s.place) for s in coming for sex in (SEXES if s.sex is None else (s.sex,))}
-    return bool(now - before)
+def _shifts(season: Season, b: Batch, day: date, coming: Sequence[Stay]) -> Iterator[Task]:
+    """Birds that go from shelter to shelter, those of each sex once they are parted: as many as there are in
+    a place beyond those who stood in it the day before, and where fewer are left than were killed."""
+    at = season.index(day)
+    if not 0 < at < season.days:
+        return
+    parted: list[Sex | None] = [sex for sex in SEXES if any(s.sex == sex for s in coming)]
+    for sex in parted or [None]:
+        before, now, killed = dict[str, float](), dict[str, float](), dict[str, float]()
+        for i, lot in enumerate(season.lots):
+            if lot.batch == b.id and sex in (None, lot.sex):
+                for heads, there in ((before, season.heads[i, at - 1]), (now, season.heads[i, at])):
+                    heads[lot.place] = heads.get(lot.place, 0.0) + float(there)
+                gone = float(season.killed[i, at - 1 : at + 1].sum())
+                killed[lot.place] = killed.get(lot.place, 0.0) + gone
+        places = _places([s for s in coming if s.sex in (None, sex)])
+        came = {p: more for p in places if (more := now.get(p, 0.0) - before.get(p, 0.0)) >= SOMEBODY}
+        if came:
+            stood = [p for p, heads in before.items() if heads >= SOMEBODY]
+            left = [p for p in stood if before[p] - now[p] - killed[p] >= SOMEBODY] or stood
+            values: dict[str, Value] = {"heads": sum(came.values()), "sex": sex or "both"}
+            yield Task(day, "shift", b.id, None, values | {"from": tuple(left), "to": tuple(came)})
 
 
 def _places(stays: Sequence[Stay]) -> tuple[str, ...]:
