@@ -29,6 +29,8 @@ from leyfold.round.make import NIGHTS_MORE, make_round, make_rounds
 from leyfold.round.opening import opening
 from leyfold.round.shown import NEAR, Shown
 from leyfold.round.standing import birds, standing, whole
+from leyfold.round.today import tasks_of
+from leyfold.round.told import told
 from leyfold.round.warnings import MOST, warnings
 from leyfold.round.water import warmer
 from leyfold.season.begin import begin
@@ -271,6 +273,20 @@ def test_the_book_waits_for_a_turnout_that_nobody_wrote_down() -> None:
     morning = made(late, fold(FARM, opened(TURNOUT_DAY), morning_of(late)))[0]
     assert call(morning, "barn").heads == 79
     assert any(d.what == "turn_out" and d.batch == "march" and d.day == late for d in morning.due)
+
+
+def test_birds_that_stand_elsewhere_tonight_are_to_be_moved_so_many_from_there() -> None:
+    day = KILL_DAY
+    state = state_of(day)
+    group = next(g for g in state.groups if g.sex == "pullet" and g.place in FARM.shelters)
+    free = next(name for name in FARM.shelters if name not in {g.place for g in state.groups})
+    moved = [replace(g, place=free) if g is group else g for g in state.groups]
+    away = replace(state, groups=tuple(moved))
+    tasks = [t for t in tasks_of(FARM, SEASON, SEASON, away) if t.kind == "shift" and t.day == day]
+    assert [told(t, Shown(FARM)) for t in tasks] == [
+        f"move {group.heads} pullets of {group.batch} from {free} to {group.place}"
+    ]
+    assert not [t for t in tasks_of(FARM, SEASON, SEASON, state) if t.kind == "shift" and t.day == day]
 
 
 def test_eggs_in_the_machine_have_a_call_from_the_day_after_setting_to_the_day_of_hatch() -> None:

@@ -139,7 +139,7 @@ def _shifts(season: Season, b: Batch, day: date, coming: Sequence[Stay]) -> Iter
             if lot.batch == b.id and sex in (None, lot.sex):
                 for heads, there in ((before, season.heads[i, at - 1]), (now, season.heads[i, at])):
                     heads[lot.place] = heads.get(lot.place, 0.0) + float(there)
-                gone = float(season.killed[i, at - 1 : at + 1].sum())
+                gone = float(season.killed[i, at])
                 killed[lot.place] = killed.get(lot.place, 0.0) + gone
         places = _places([s for s in coming if s.sex in (None, sex)])
         came = {p: more for p in places if (more := now.get(p, 0.0) - before.get(p, 0.0)) >= SOMEBODY}
