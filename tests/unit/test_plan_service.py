@@ -93,6 +93,18 @@ def test_the_command_answers_writes_and_ends_as_it_should(
     assert "INFEASIBLE" not in said.upper()
 
 
+def test_a_terminal_is_told_how_long_it_may_take_and_a_pipe_is_not(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    where, made = folder(tmp_path, 4), random_farm(4, "tiny")
+    typed = ["plan", str(where), "--at", made.at(made.plan(made.farm)).isoformat(), "--seconds", "30"]
+    assert main(typed) == 0
+    assert capsys.readouterr().err == ""
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    assert main(typed) == 0
+    assert "30 s at the most" in capsys.readouterr().err
+
+
 def test_it_is_said_where_far_more_comes_than_is_asked_for(tmp_path: Path) -> None:
     where, made = folder(tmp_path, 4), random_farm(4, "tiny")
     at = made.at(made.plan(made.farm))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from errno import EISDIR, ENOENT
@@ -64,11 +65,15 @@ def plan(
     """
     from leyfold.farm.plan_file import PLAN_FILE
     from leyfold.nouns.planned import Clash
+    from leyfold.plan.make import SECONDS
     from leyfold.services.plan import plan_for, save_plan
 
     instant = datetime.now(UTC) if at is None else at.astimezone(UTC) if at.tzinfo else at.replace(tzinfo=UTC)
     if out is not None:
         _refuse_nowhere(out)
+    if sys.stderr.isatty():
+        # Minutes without a word look like a fault.
+        print(say("plan.begun", seconds=spoken(seconds or SECONDS, 0)), file=sys.stderr, flush=True)
     answer = plan_for(farm, instant, chance=chance, seconds=seconds, why=why or ())
     if out is not None and answer.text is not None:
         save_plan(answer, out)
