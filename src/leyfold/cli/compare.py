@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from leyfold.cli.answer import console, print_json, table
-from leyfold.units import Lengths, outward
+from leyfold.units import outward
 from leyfold.words import say
 from leyfold.words.forms import day
 from leyfold.words.forms import number as spoken
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 __all__ = ["compare"]
 
 DIGITS = {"money": 2, "money/kg": 2, "kg": 1, "kg/m2": 1, "kg/ha": 1, "share": 2}
-WEIGHED = ("kg", "kg/m2", "kg/ha")
 GROUPS = ("dates", "shelters", "feed", "chances", "money")
 
 
@@ -46,6 +45,7 @@ def compare(a: Path, b: Path, *, json: bool = False, seed: int = 0) -> int:
     if json:
         print_json("compare", _data(answer), inputs_sha256=answer.inputs_sha256, seed=seed)
         return 0
+    answer = _in_own_units(answer)
     page = console()
     page.print(say("compare.title", a=answer.a.name, b=answer.b.name), soft_wrap=True, markup=False)
     page.print()
@@ -83,18 +83,26 @@ def _data(answer: CompareAnswer) -> dict[str, Any]:
     }
 
 
-def _own(row: Row, lengths: Lengths) -> tuple[Row, str]:
-    """A row in the farm's own units, and the name of its unit where it weighs something."""
-    unit = "kg" if row.unit == "money/kg" else row.unit
-    if unit not in WEIGHED:
-        return row, ""
-    many, name = outward(1.0, unit, lengths)
-    each = 1.0 / many if row.unit == "money/kg" else many
-    a, b = (each * end if isinstance(end, float) else end for end in (row.a, row.b))
-    return replace(row, a=a, b=b), name.replace("m2", "m²")
+def _in_own_units(answer: CompareAnswer) -> CompareAnswer:
+    """The same, its rows in the units of the first farm."""
+
+    def told(row: Row) -> Row:
+        many, _ = _own_unit(answer, row)
+        each = 1.0 / many if row.unit == "money/kg" else many
+        a, b = (each * end if isinstance(end, float) else end for end in (row.a, row.b))
+        return replace(row, a=a, b=b)
+
+    return replace(answer, rows=tuple(map(told, answer.rows)))
 
 
-def _what(row: Row, unit: str) -> str:
+def _own_unit(answer: CompareAnswer, row: Row) -> tuple[float, str]:
+    """How many of the farm's own unit one of the row's is, or one of those it is money for; and its name."""
+    many, name = outward(1.0, row.unit.removeprefix("money/"), answer.a.farm.holding.lengths)
+    return many, name.replace("m2", "m²")
+
+
+def _what(answer: CompareAnswer, row: Row) -> str:
+    unit = _own_unit(answer, row)[1]
     if row.what.startswith("kill"):
         what = say("compare.what_kill", n=row.what.removeprefix("kill"))
     elif row.group == "shelters" and row.what == "heads":
@@ -116,7 +124,7 @@ def _differences(answer: CompareAnswer) -> Iterator[str]:
         alone = [side.name for side, of in zip(sides, has, strict=True) if row.of in of]
         if row.group == "dates" and len(alone) == 1:
             yield say("compare.only_in", of=row.of, side=alone[0])
-        elif _shown_apart(answer, _own(row, answer.a.farm.holding.lengths)[0]):
+        elif _shown_apart(answer, row):
             yield _said(answer, row)
 
 
@@ -155,11 +163,10 @@ def _change(answer: CompareAnswer, row: Row) -> str:
 
 
 def _said(answer: CompareAnswer, row: Row) -> str:
-    row, unit = _own(row, answer.a.farm.holding.lengths)
     change = _change(answer, row)
     return say(
         "compare.difference",
-        what=_what(row, unit),
+        what=_what(answer, row),
         a=_value(answer, row, row.a),
         b=_value(answer, row, row.b),
         change=say("compare.change", change=change) if change else "",
@@ -170,9 +177,8 @@ def _table(answer: CompareAnswer, group: str) -> Table:
     title = say(f"compare.{group}", currency=answer.a.reckoning.currency)
     heads = [("", False), (answer.a.name, True), (answer.b.name, True)]
     page = table(title, [*heads, (say("compare.column_change"), True)])
-    for one in (one for one in answer.rows if one.group == group):
-        row, unit = _own(one, answer.a.farm.holding.lengths)
+    for row in (row for row in answer.rows if row.group == group):
         ends = (_value(answer, row, end) for end in (row.a, row.b))
         style = "bold" if _shown_apart(answer, row) else ""
-        page.add_row(_what(row, unit), *ends, _change(answer, row), style=style)
+        page.add_row(_what(answer, row), *ends, _change(answer, row), style=style)
     return page

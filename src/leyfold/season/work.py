@@ -127,27 +127,24 @@ def _steps(season: Season, b: Batch) -> Iterator[Task]:
 
 
 def _shifts(season: Season, b: Batch, day: date, coming: Sequence[Stay]) -> Iterator[Task]:
-    """Birds that go from shelter to shelter, those of each sex once they are parted: as many as there are in
-    a place beyond those who stood in it the day before, and where fewer are left than were killed."""
+    """Birds that go from shelter to shelter, those of each sex once they are parted: as many as a place has
+    more than the day before, from where it has fewer, those killed left out of account."""
     at = season.index(day)
     if not 0 < at < season.days:
         return
     parted: list[Sex | None] = [sex for sex in SEXES if any(s.sex == sex for s in coming)]
     for sex in parted or [None]:
-        before, now, killed = dict[str, float](), dict[str, float](), dict[str, float]()
+        moved = dict[str, float]()
         for i, lot in enumerate(season.lots):
             if lot.batch == b.id and sex in (None, lot.sex):
-                for heads, there in ((before, season.heads[i, at - 1]), (now, season.heads[i, at])):
-                    heads[lot.place] = heads.get(lot.place, 0.0) + float(there)
-                gone = float(season.killed[i, at])
-                killed[lot.place] = killed.get(lot.place, 0.0) + gone
-        places = _places([s for s in coming if s.sex in (None, sex)])
-        came = {p: more for p in places if (more := now.get(p, 0.0) - before.get(p, 0.0)) >= SOMEBODY}
-        if came:
-            stood = [p for p, heads in before.items() if heads >= SOMEBODY]
-            left = [p for p in stood if before[p] - now[p] - killed[p] >= SOMEBODY] or stood
-            values: dict[str, Value] = {"heads": sum(came.values()), "sex": sex or "both"}
-            yield Task(day, "shift", b.id, None, values | {"from": tuple(left), "to": tuple(came)})
+                more = season.heads[i, at] + season.killed[i, at] - season.heads[i, at - 1]
+                moved[lot.place] = moved.get(lot.place, 0.0) + float(more)
+        came = tuple(p for p in _places(coming) if moved.get(p, 0.0) >= SOMEBODY)
+        left = tuple(p for p, more in moved.items() if more <= -SOMEBODY)
+        if came and left:
+            heads = sum(moved[p] for p in came)
+            values: dict[str, Value] = {"heads": heads, "sex": sex or "both", "from": left, "to": came}
+            yield Task(day, "shift", b.id, None, values)
 
 
 def _places(stays: Sequence[Stay]) -> tuple[str, ...]:
