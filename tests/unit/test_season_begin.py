@@ -102,6 +102,69 @@ def test_what_is_overdue_falls_on_the_day() -> None:
     assert {s.place for s in done.stays if s.first == date(2027, 3, 10)} <= set(FARM.shelters)
 
 
+def stay(name: str, sex: str | None, place: str, first: date, until: date, share: float = 1.0) -> Stay:
+    return Stay(name, "a", sex, place, first, until, share=share)  # type: ignore[arg-type]
+
+
+OUT, SORT, KILL = date(2027, 2, 23), date(2027, 3, 23), date(2027, 5, 4)
+PLANNED = (
+    stay("young", None, "s1", OUT, SORT),
+    stay("hers", "pullet", "s3", SORT, date(2027, 6, 1)),
+    stay("his", "cockerel", "s2", SORT, KILL),
+)
+
+
+@pytest.mark.parametrize("late_d", [0, 3])
+def test_chicks_go_out_where_the_plan_says_on_the_day_and_when_that_was_missed(late_d: int) -> None:
+    on = OUT + timedelta(days=late_d)
+    plan, _ = begun(batch_of_fifty(), f"{on} 06:00", a_set(turnout_on=OUT, sort_on=SORT), stays=PLANNED)
+    assert places(plan, "a", on) == {("pullet", "s1"): None, ("cockerel", "s1"): None}
+    assert places(plan, "a", SORT) == {("pullet", "s3"): None, ("cockerel", "s2"): None}
+    assert not [s for s in expect(FARM, complete(FARM, plan)).breaches if s.place == "east"]
+
+
+def turned_out() -> Diary:
+    diary = batch_of_fifty()
+    diary.write(f"{OUT} 08:00", "moved", from_="east", to="s1")
+    return diary
+
+
+@pytest.mark.parametrize("late_d", [0, 3])
+def test_birds_are_parted_as_the_plan_says_on_the_day_and_when_that_was_missed(late_d: int) -> None:
+    on = SORT + timedelta(days=late_d)
+    plan, _ = begun(turned_out(), f"{on} 06:00", a_set(turnout_on=OUT, sort_on=SORT), stays=PLANNED)
+    assert places(plan, "a", on) == {("pullet", "s3"): None, ("cockerel", "s2"): None}
+    diary = turned_out()
+    diary.write(
+        f"{SORT} 08:00", "sorted", batch="a", place="s1", pullets=29, cockerels=21, pullets_to="s3",
+        cockerels_to="s4",
+    )  # fmt: skip
+    plan, _ = begun(diary, f"{on} 12:00", a_set(turnout_on=OUT, sort_on=SORT), stays=PLANNED)
+    # Done; and the cockerels went where somebody put them, so there they stay.
+    assert places(plan, "a", on) == {("pullet", "s3"): 29.0, ("cockerel", "s4"): 21.0}
+
+
+def test_birds_go_from_shelter_to_shelter_on_the_day_that_the_plan_says() -> None:
+    later = SORT + timedelta(days=7)
+    moves = (
+        PLANNED[0],
+        stay("hers", "pullet", "s3", SORT, later),
+        stay("hers-next", "pullet", "s1", later, date(2027, 6, 1), 0.5),
+        stay("hers-too", "pullet", "s3", later, date(2027, 6, 1), 0.5),
+        PLANNED[2],
+    )
+    diary = grown()
+    plan, _ = begun(diary, f"{later} 06:00", a_set(turnout_on=OUT, sort_on=SORT), stays=moves)
+    now = places(plan, "a", later)
+    assert {place for sex, place in now if sex == "pullet"} == {"s1", "s3"}
+    # The cockerels stand in two shelters where the plan has one of them: that was somebody's choice.
+    assert now["cockerel", "s1"] == 12.0
+    diary.write(f"{later} 07:00", "moved", from_="s3", to="s1", batch="a", sex="pullet", heads=10)
+    plan, _ = begun(diary, f"{later} 12:00", a_set(turnout_on=OUT, sort_on=SORT), stays=moves)
+    now = places(plan, "a", later)
+    assert (now["pullet", "s1"], now["pullet", "s3"]) == (10.0, 19.0)
+
+
 def grown() -> Diary:
     diary = batch_of_fifty()
     diary.write("2027-02-23 08:00", "moved", from_="east", to="s1", heads=30)

@@ -29,9 +29,9 @@ def begin(farm: Farm, plan: Plan, state: State, *, leave_today: bool = False) ->
 
     A batch with birds alive is present on the state's day with its book heads, unsorted ones split by the
     line's share of pullets, standing where they stand until its next step or the next stay written in the
-    plan. Eggs set keep the day and number written down, and those found fertile; a hatch overdue is due on
-    the day. Batches that have died or gone out vanish, batches the plan did not know come in, and a batch
-    of which nothing was written down stands as planned.
+    plan; those whom a stay takes elsewhere today go there. Eggs set keep the day and number written down,
+    and those found fertile; a hatch overdue is due on the day. Batches that have died or gone out vanish,
+    batches the plan did not know come in, and a batch of which nothing was written down stands as planned.
 
     `leave_today`: a killing or a sale planned for the state's own day stays on it, and its birds are neither
     fed nor watered that day; else they leave on the day after.
@@ -180,15 +180,32 @@ class _Now:
         stays = list(ahead)
         for sex in SEXES:
             own = [stay for stay in written if stay.sex in (None, sex)]
-            running = [stay.until for stay in own if stay.first <= self.day < stay.until]
+            running = [stay for stay in own if stay.first <= self.day < stay.until]
+            if self._to_go(own, running, sex):
+                stays += [replace(s, id=f"{s.id}.{sex}", sex=sex, first=self.day) for s in running]
+                continue
             until = min((stay.first for stay in own if stay.first > self.day), default=None)
-            until = until or max(running, default=self._next(batch, sex))
+            until = until or max((stay.until for stay in running), default=self._next(batch, sex))
             if until > self.day:
                 stays += [
                     Stay(f"{batch.id}.{sex}.{place}", batch.id, sex, place, self.day, until, heads=heads)
                     for place, heads in self.by_place(sex).items()
                 ]
         return stays
+
+    def _to_go(self, own: Sequence[Stay], running: Sequence[Stay], sex: Sex) -> bool:
+        """Whether birds of one sex go today where the plan says: on the day it moves them, or once a turnout
+        or a sorting is overdue; unless somebody has put them where it never had them."""
+        if not running:
+            return False
+        begun = max(stay.first for stay in running)
+        new, here = {stay.place for stay in running}, {*self.by_place(sex)}
+        brooders = {*self.farm.brooders}
+        before = {stay.place for stay in own if stay.until == begun} or brooders
+        brooded = here <= brooders and not new & brooders
+        unsorted = all(stay.sex for stay in running) and any(g.sex is None for g in self.groups)
+        due = begun == self.day or brooded or unsorted
+        return due and before != new and here != new and here <= before | new
 
     def _next(self, batch: Batch, sex: Sex) -> date:
         steps = [batch.turnout_on, batch.sort_on]
